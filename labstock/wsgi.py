@@ -1,0 +1,8 @@
+"""How a web server calls the site."""
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "labstock.settings")
+application = get_wsgi_application()
