@@ -1,0 +1,43 @@
+"""People and the groups that own bottles."""
+
+from django.contrib.auth.models import AbstractUser
+from django.db import models
+
+from labstock.people.roles import Role
+
+
+class LabGroup(models.Model):
+    """A research group: it owns containers, its people share them."""
+
+    name = models.CharField(max_length=80, unique=True)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class User(AbstractUser):
+    """One person. Nobody shares an account: every ledger entry names who did it."""
+
+    role = models.CharField(max_length=10, choices=Role, default=Role.VIEWER)
+    group = models.ForeignKey(
+        LabGroup, null=True, blank=True, on_delete=models.PROTECT, related_name="members"
+    )
+
+    class Meta:
+        ordering = ["last_name", "first_name", "username"]
+
+    def __str__(self) -> str:
+        return self.get_full_name() or self.username
+
+    @property
+    def initials(self) -> str:
+        """Return what goes on a badge and a label."""
+        return "".join(name[0] for name in str(self).split())[:3].upper()
+
+    @property
+    def short_name(self) -> str:
+        """Return the name as the ledger shows it: T. Renn."""
+        return f"{self.first_name[:1]}. {self.last_name}" if self.first_name and self.last_name else str(self)

@@ -1,0 +1,144 @@
+"""Questions about the stock that more than one page asks."""
+
+import hashlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import F, Q, QuerySet, Sum
+from django.utils import timezone
+
+from labstock.chemistry.errors import LabError
+from labstock.chemistry.remaining import probability_enough, sure_amount
+from labstock.people.models import User
+from labstock.stock.models import Container, HoldState, Reservation, Session, State
+from labstock.stock.models.container import MILLION
+
+
+def holding(at: datetime | None = None) -> Q:
+    """Return the condition under which a reservation still holds something back."""
+    now = at or timezone.now()
+    return Q(
+        state=HoldState.HELD, session__ends_at__gt=now, session__cancelled_at=None, drawn__lt=F("amount")
+    )
+
+
+def holds_on(container: Container, at: datetime | None = None) -> QuerySet[Reservation]:
+    """Return the live reservations of a container, earliest session first."""
+    return (
+        Reservation.objects.filter(holding(at), container=container)
+        .select_related("session__owner", "session__place", "container")
+        .order_by("session__starts_at", "id")
+    )
+
+
+def held_by_container(containers: Iterable[int], at: datetime | None = None) -> dict[int, int]:
+    """Return how much of each container is promised [millionths of its unit]."""
+    rows = (
+        Reservation.objects.filter(holding(at), container__in=list(containers))
+        .values("container")
+        .annotate(promised=Sum(F("amount") - F("drawn")))
+    )
+    return {row["container"]: row["promised"] for row in rows}
+
+
+@dataclass(frozen=True)
+class Availability:
+    """How much of a container one person can count on [all in the container's unit]."""
+
+    book: float
+    u: float
+    heel: float
+    held_by_others: float
+    held_for_you: float
+
+    @property
+    def usable(self) -> float:
+        """Return book amount less heel and other people's holds [container's unit]."""
+        return max(self.book - self.heel - self.held_by_others, 0.0)
+
+    @property
+    def free(self) -> float:
+        """Return what nobody has been promised [container's unit]."""
+        return max(self.usable - self.held_for_you, 0.0)
+
+    @property
+    def sure(self) -> float:
+        """Return what is there with 95 % certainty, rounded down by the caller [container's unit]."""
+        return max(sure_amount(self.book, self.u) - self.heel - self.held_by_others, 0.0)
+
+    def probability(self, need: float) -> float:
+        """Return the chance that `need` can be taken [need in the container's unit; chance 0 to 1]."""
+        return probability_enough(self.book - self.heel - self.held_by_others, self.u, need)
+
+
+def availability(
+    container: Container, person: User | None, *, holds: Iterable[Reservation] | None = None
+) -> Availability:
+    """Return what a person can count on in a container, now."""
+    others = yours = 0
+    for hold in holds_on(container) if holds is None else holds:
+        if person is not None and hold.session.owner_id == person.pk:
+            yours += hold.left
+        else:
+            others += hold.left
+    return Availability(
+        book=container.remaining / MILLION,
+        u=container.doubt.u,
+        heel=container.heel / MILLION,
+        held_by_others=others / MILLION,
+        held_for_you=yours / MILLION,
+    )
+
+
+def running_hold(container: Container, person: User, at: datetime) -> Reservation | None:
+    """Return the person's live reservation of this container whose session is running, if there is one."""
+    return (
+        holds_on(container, at)
+        .filter(session__owner=person, session__starts_at__lte=at)
+        .order_by("session__ends_at", "id")
+        .first()
+    )
+
+
+def get_container(code: str, *also: str) -> Container:
+    """Return the container with this (already read) code, with what else the caller shows, or refuse in words."""
+    found = (
+        Container.objects.select_related("substance", "lot__substance", "location", "owner_group", *also)
+        .filter(code=code)
+        .first()
+    )
+    if found is None:
+        raise LabError(
+            "unknown-code",
+            "{code} is written like one of our codes, but no container has it. Compare it with the label; "
+            "if it is printed like that, ask a steward.",
+            code=code,
+        )
+    return found
+
+
+def usable_containers(substance_id: int) -> QuerySet[Container]:
+    """Return the containers of a substance that people may draw from."""
+    return (
+        Container.objects.filter(substance_id=substance_id, state=State.IN_USE, remaining__gt=0)
+        .select_related("lot__substance", "substance", "location", "owner_group")
+        .order_by("ends_on", "number")
+    )
+
+
+def sessions_on(day_start: datetime, day_end: datetime) -> QuerySet[Session]:
+    """Return the sessions that touch a stretch of time, with their reservations."""
+    return (
+        Session.objects.filter(starts_at__lt=day_end, ends_at__gt=day_start, cancelled_at=None)
+        .select_related("owner__group", "place")
+        .prefetch_related("reservations__container__substance")
+    )
+
+
+def site_head() -> str:
+    """Return one hash over the heads of all containers: printed on reports, checked later [64 hex digits]."""
+    digest = hashlib.sha256()
+    for code, head in Container.objects.order_by("number").values_list("code", "last_hash").iterator():
+        digest.update(f"{code} {head}\n".encode())
+    return digest.hexdigest()
