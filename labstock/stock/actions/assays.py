@@ -1,6 +1,7 @@
 """Measured strengths."""
 
 from datetime import date
+from typing import Any
 
 from django.utils import timezone
 
@@ -37,8 +38,17 @@ def record_assay(
                 on=measured_on,
             )
         if locked.state == State.DISPOSED:
-            raise LabError("disposed", "{code} was disposed of: check the code on the tube you measured.", code=show_code(locked.code))
-        same = {"percent": percent, "u_percent": expanded / 2, "method": method.strip(), "measured_on": measured_on}
+            raise LabError(
+                "disposed",
+                "{code} was disposed of: check the code on the tube you measured.",
+                code=show_code(locked.code),
+            )
+        same: dict[str, Any] = {
+            "percent": percent,
+            "u_percent": expanded / 2,
+            "method": method.strip(),
+            "measured_on": measured_on,
+        }
         return Assay.objects.get_or_create(container=locked, by=doing.by, **same)[0]
 
 

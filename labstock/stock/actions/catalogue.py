@@ -13,6 +13,7 @@ from labstock.stock.search_text import normalised
 from labstock.writing import writing
 
 AT_ONCE = 500
+LONGEST_PATH = 400
 
 
 def add_substance(*, by: User, synonyms: Iterable[str] = (), **fields: Any) -> Substance:
@@ -53,7 +54,9 @@ def _refuse_taken(substance: Substance, names: Iterable[str]) -> None:
             name=other.name,
         )
     wanted = {normalised(name) for name in names if name.strip()}
-    for other in others.filter(search_text__contains=normalised(substance.name)).prefetch_related("synonyms")[:AT_ONCE]:
+    for other in others.filter(search_text__contains=normalised(substance.name)).prefetch_related("synonyms")[
+        :AT_ONCE
+    ]:
         _refuse_same_name(wanted, other)
     for other in others.filter(name__in=[name.strip() for name in names]).prefetch_related("synonyms"):
         _refuse_same_name(wanted, other)
@@ -107,7 +110,9 @@ def change_lot(*, lot: Lot, by: User, **fields: Any) -> Lot:
 def _refuse_known_number(lot: Lot) -> None:
     if not lot.number:
         return
-    same = Lot.objects.filter(substance=lot.substance, number__iexact=lot.number, supplier__iexact=lot.supplier)
+    same = Lot.objects.filter(
+        substance=lot.substance, number__iexact=lot.number, supplier__iexact=lot.supplier
+    )
     if same.exclude(pk=lot.pk).exists():
         raise LabError(
             "lot-known",
@@ -132,6 +137,12 @@ def add_location(
 ) -> Location:
     """Add a place inside another."""
     name = " ".join(name.split())
+    if "," in name:
+        raise LabError(
+            "comma-in-place",
+            "'{name}' has a comma, and commas part the places of a path: leave it out.",
+            name=name,
+        )
     with writing():
         if Location.objects.filter(parent=parent, name__iexact=name).exists():
             raise LabError(
@@ -142,5 +153,13 @@ def add_location(
             )
         place = Location(name=name, kind=kind, parent=parent, offers=list(offers))
         place.path = place.full_path()
+        if len(place.path) > LONGEST_PATH:
+            raise LabError(
+                "path-too-long",
+                "'{path}…' is too long a way ({length} characters, {most} at most): use shorter names.",
+                path=place.path[:60],
+                length=len(place.path),
+                most=LONGEST_PATH,
+            )
         place.save()
         return place

@@ -29,7 +29,7 @@ def receive_delivery(
     with writing():
         if new_lot is not None:
             arrival = replace(arrival, lot=add_lot(by=doing.by, substance=arrival.substance, **new_lot))
-        masses = list(gross) or [None] * count
+        masses: Sequence[Quantity | None] = gross or [None] * count
         return [
             receive(
                 arrival=replace(arrival, gross=mass),

@@ -69,11 +69,11 @@ class Arrival:
         return self.substance.density if self.substance is not None else None
 
 
-def receive(*, arrival: Arrival, doing: Doing) -> Container:
+def receive(*, arrival: Arrival, doing: Doing, kind: Kind = Kind.RECEIVED) -> Container:
     """Give a container its code and its first ledger line, and return it."""
     with writing():
         series = _lock_series()
-        if done := _received_before(doing):
+        if done := received_before(doing):
             return done
         amount, capacity, heel = _checked_amounts(arrival)
         today = timezone.localdate(doing.at)
@@ -104,7 +104,7 @@ def receive(*, arrival: Arrival, doing: Doing) -> Container:
         container.save()
         u = _doubt(arrival, amount)
         add_line(
-            container, doing, kind=Kind.RECEIVED, change=amount, band=Band.at_receipt(u),
+            container, doing, kind=kind, change=amount, band=Band.at_receipt(u),
             typed=arrival.amount.typed, u_random=round(u * MILLION),
             gross_ug=container.gross_at_receipt_ug,
         )  # fmt: skip
@@ -129,12 +129,12 @@ def ends_on(lot: Lot | None) -> date | None:
     return min(dates) if dates else None
 
 
-def _received_before(doing: Doing) -> Container | None:
+def received_before(doing: Doing) -> Container | None:
     """Return what this key received before, so that sending twice makes one container."""
     line = Entry.objects.filter(key=doing.key).select_related("container").first()
     if line is None:
         return None
-    if line.by_id != doing.by.pk or line.kind != Kind.RECEIVED:
+    if line.by_id != doing.by.pk or line.seq != 1:
         raise LabError(
             "key-used",
             "This form was already sent by {who}. Open the page again and enter it anew.",

@@ -1,0 +1,73 @@
+"""Receiving: which substance it is, and what the codes of the new containers are."""
+
+from dataclasses import dataclass
+
+from django.urls import reverse
+
+from labstock.chemistry.display import show
+from labstock.stock.filters import holding_words
+from labstock.stock.models import Container, Substance
+from labstock.stock.models.container import MILLION
+
+MOST_OFFERED = 20
+
+
+@dataclass(frozen=True)
+class Choosing:
+    """The first question: what has come?"""
+
+    typed: str
+    found: tuple[Substance, ...]
+    is_cut: bool
+
+
+@dataclass(frozen=True)
+class NewContainer:
+    """One of the new containers."""
+
+    container: Container
+
+    @property
+    def capacity(self) -> float:
+        """Return the size [container's unit]."""
+        return self.container.capacity / MILLION
+
+    @property
+    def amount(self) -> tuple[float, float]:
+        """Return what is in it with its standard uncertainty [container's unit]."""
+        return self.container.amount, self.container.doubt.u
+
+    @property
+    def gross_g(self) -> str:
+        """Return the gross mass at receipt [g], or nothing where it was not weighed."""
+        gross = self.container.gross_at_receipt_ug
+        return "" if gross is None else show(gross / MILLION, "g")
+
+
+@dataclass(frozen=True)
+class Received:
+    """What was received just now, ready for its labels."""
+
+    rows: tuple["NewContainer", ...]
+    print_url: str
+
+
+def choosing(typed: str) -> Choosing:
+    """Offer the substances whose names hold what was typed; without words, the newest."""
+    rows = Substance.objects.order_by("name") if typed else Substance.objects.order_by("-pk")
+    found = list(holding_words(rows, typed)[: MOST_OFFERED + 1])
+    return Choosing(typed, tuple(found[:MOST_OFFERED]), len(found) > MOST_OFFERED)
+
+
+def received(codes: str) -> Received | None:
+    """Return the containers of a list of codes, or None where there are none."""
+    wanted = [code.strip() for code in codes.split(",") if code.strip().isalnum()][:50]
+    rows = tuple(
+        Container.objects.filter(code__in=wanted)
+        .select_related("substance", "lot", "location")
+        .order_by("number")
+    )
+    if not rows:
+        return None
+    joined = ",".join(row.code for row in rows)
+    return Received(tuple(map(NewContainer, rows)), f"{reverse('label-print')}?codes={joined}")
