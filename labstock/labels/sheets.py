@@ -65,7 +65,7 @@ def render_selection(
     contents: Sequence[LabelContent], size: str = ONE_PER_PAGE, start: int = 1, is_coloured: bool = False
 ) -> bytes:
     """Many labels: each on its own page in its own kind, or on the sheet asked for."""
-    _check_number(contents)
+    check_number(contents)
     if size != ONE_PER_PAGE:
         return render_sheet(contents, size, start, is_coloured)
     canvas, file = _new_canvas(contents)
@@ -82,8 +82,8 @@ def render_sheet(
     contents: Sequence[LabelContent], size: str = "24-up", start: int = 1, is_coloured: bool = False
 ) -> bytes:
     """Labels on A4 sheets, beginning at place `start` of the first sheet, counted from 1."""
-    _check_number(contents)
-    sheet = _check_start(size, start)
+    check_number(contents)
+    sheet = check_start(size, start)
     canvas, file = _new_canvas(contents)
     for page, labels in _pages(contents, sheet, start):
         canvas.setPageSize((sheet.page[0] * POINTS_PER_MM, sheet.page[1] * POINTS_PER_MM))
@@ -107,7 +107,7 @@ def _pages(
         yield page + 1, [(i % sheet.places, c) for i, c in placed if i // sheet.places == page]
 
 
-def _check_number(contents: Sequence[LabelContent]) -> None:
+def check_number(contents: Sequence[LabelContent]) -> None:
     if not contents:
         raise LabError("no-labels", "0 labels were chosen. Choose at least one container, then print.")
     if len(contents) > MOST_LABELS:
@@ -119,7 +119,7 @@ def _check_number(contents: Sequence[LabelContent]) -> None:
         )
 
 
-def _check_start(size: str, start: int) -> Sheet:
+def check_start(size: str, start: int) -> Sheet:
     if size not in SHEETS:
         raise LabError(
             "unknown-sheet",

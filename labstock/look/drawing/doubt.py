@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from math import erf, exp, sqrt
 
-from labstock.look.drawing.strokes import rect
+from labstock.look.drawing.strokes import n, path, rect
 
 REACH = 2.4
 """The band reaches from m - 2.4 u to m + 2.4 u."""
@@ -154,7 +154,7 @@ def upright_band(
         p = chance_above(high - (high - low) * (i + 0.5) / count, m, u)
         middle, thick = top + (i + 0.5) * step, ruling(step, p)
         tone.append(rect(x, middle - step / 2, width, step + 0.05, opacity=p))
-        lines.append(rect(x, middle - thick / 2, width, thick))
+        lines.append(_bar(x, middle - thick / 2, width, thick))
     return Band(_layers(tone, lines), top, bottom)
 
 
@@ -199,7 +199,7 @@ def level_band(
         p = chance_above(low + (high - low) * (i + 0.5) / count, m, u)
         middle, thick = start + (i + 0.5) * step, ruling(step, p)
         tone.append(rect(middle - step / 2, y, step + 0.05, height, opacity=p))
-        lines.append(rect(middle - thick / 2, y, thick, height))
+        lines.append(_bar(middle - thick / 2, y, thick, height))
     return Band(_layers(tone, lines), start, end)
 
 
@@ -244,5 +244,10 @@ def uprights(
     return "".join(drawn)
 
 
+def _bar(x: float, y: float, width: float, height: float) -> str:
+    """Return one ruled line as a piece of a path: a picture has hundreds of them."""
+    return f"M{n(x)} {n(y)}h{n(width)}v{n(height)}h{n(-width)}z"
+
+
 def _layers(tone: list[str], lines: list[str]) -> str:
-    return f'<g class="v-tone">{"".join(tone)}</g><g class="v-rule">{"".join(lines)}</g>'
+    return f'<g class="v-tone">{"".join(tone)}</g>{path("".join(lines), "v-rule")}'

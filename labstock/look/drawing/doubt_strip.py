@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from labstock.look.drawing.doubt import chance_above
 from labstock.look.drawing.labels import Labels
-from labstock.look.drawing.strokes import decimals_for, figure, n, path, rect, text
+from labstock.look.drawing.strokes import decimals_for, figure, n, path, text
 
 STRIP_HEIGHT = 78
 _HALF = 24
@@ -66,8 +66,9 @@ def _column(x: float, width: float, u: float, most: float, middle: float) -> str
     for k in range(-_ROWS, _ROWS + 1):
         thick = _HALF / _ROWS * 2 * chance_above(abs(k) / _ROWS * most, 0, u)
         if thick > 0.25:
-            rows.append(rect(x, middle + k / _ROWS * _HALF - thick / 2, width, thick, "c-dot"))
-    return "".join(rows)
+            y = middle + k / _ROWS * _HALF - thick / 2
+            rows.append(f"M{n(x)} {n(y)}h{n(width)}v{n(thick)}h{n(-width)}z")
+    return path("".join(rows), "c-dot")
 
 
 def _figures(

@@ -1,0 +1,126 @@
+"""From a container to what its label says."""
+
+from datetime import date
+from typing import Any
+
+from django.conf import settings
+
+from labstock.chemistry.display import show
+from labstock.chemistry.errors import LabError
+from labstock.chemistry.hazards import LabelElements, label_elements
+from labstock.labels.content import Kind, LabelContent, show_date
+from labstock.stock.codes import show_code
+from labstock.stock.models import Container, Purpose, VesselKind
+from labstock.stock.models.container import MILLION
+
+# A label along a thin vessel, a label on a bottle; what is older than its label wears a tag.
+KIND_OF: dict[str, Kind] = {VesselKind.VIAL: "vial", VesselKind.AMPOULE: "vial", VesselKind.TUBE: "vial"}
+NOT_ON_RECORD = "Hazards not on record"
+QUOTED_AT_MOST = 300
+
+
+def content_of(container: Container, kind: Kind | None = None) -> LabelContent:
+    """Gather what a container's label says, for its own kind of label or the one asked for."""
+    sample = getattr(container, "retained_sample", None)
+    elements = _elements(container)
+    hazard_words = tuple(text for _, text in elements.statements) if elements else ()
+    return LabelContent(
+        code=container.code,
+        url=f"{settings.PUBLIC_URL.upper()}/C/{container.code}",
+        name=container.name if sample is None else sample.name,
+        kind=kind or ("tag" if sample is not None else KIND_OF.get(container.vessel, "bottle")),
+        lines=tuple(
+            line for line in (_lines(container) if sample is None else _tag_lines(container, sample)) if line
+        ),
+        strength=_strength(container)
+        if sample is None
+        else "",  # what an old sample holds is not for its tag
+        signal_word=elements.signal_word if elements else "",
+        hazard_words=hazard_words or (NOT_ON_RECORD,),
+        pictograms=elements.pictograms if elements else (),
+        dates=_dates(container) if sample is None else (),
+        quoted="" if sample is None else _shortened(sample.label_as_written),
+    )
+
+
+def _elements(container: Container) -> LabelElements | None:
+    """Return the label elements, or None where nothing is on record; wrong data stops the label."""
+    if container.substance is None or not container.substance.hazards:
+        return None
+    try:
+        return label_elements([(str(code), str(category)) for code, category in container.substance.hazards])
+    except (LabError, ValueError, TypeError) as error:
+        raise LabError(
+            "label-hazards",
+            "The label of {shown} is not printed, because the hazards of {substance} cannot be read: {why} "
+            "Put them right on the substance's page, then print.",
+            shown=show_code(container.code),
+            substance=container.substance,
+            why=str(error),
+        ) from error
+
+
+def _strength(container: Container) -> str:
+    lot = container.lot
+    if lot is None:
+        return ""
+    if lot.concentration_mol_per_L is not None:
+        return show(lot.concentration_mol_per_L, "mol/L", lot.concentration_u_mol_per_L)
+    return lot.claim.words if lot.purity_percent is not None else ""
+
+
+def _lines(container: Container) -> list[str]:
+    lot = container.lot
+    size = show(container.capacity / MILLION, container.unit)
+    return [
+        ", ".join(part for part in (lot.grade if lot else "", size) if part),
+        ", ".join(part for part in (f"lot {lot.number}" if lot.number else "", lot.supplier) if part)
+        if lot
+        else "",
+        "; ".join(str(part) for part in (container.location, container.owner_group) if part),
+    ]
+
+
+def _tag_lines(container: Container, sample: Any) -> list[str]:
+    """Return the small print of a retained sample's tag; the sample is known here by its words alone."""
+    made = made_words(sample.earliest_on, sample.latest_on, sample.date_edtf)
+    review = f"review {show_date(sample.review_on)}" if sample.review_on else ""
+    return [
+        ", ".join(
+            part for part in (made, f"also {sample.other_numbers}" if sample.other_numbers else "") if part
+        ),
+        str(container.location or ""),
+        ", ".join(part for part in (f"kept by {sample.catalogued_by.short_name}", review) if part),
+    ]
+
+
+def _dates(container: Container) -> tuple[tuple[str, date | None], ...]:
+    """Return the dates in their boxes. Opened stays an empty box to write in; a date nobody stated has none."""
+    came = "received" if container.purpose == Purpose.REAGENT else "filled"
+    stated = ((came, container.received_on), ("opened", container.opened_on))
+    if container.lot is None:
+        return stated
+    limits = (("retest by", container.lot.retest_on), ("expiry", container.lot.expires_on))
+    return (*stated, *((word, day) for word, day in limits if day is not None))
+
+
+def made_words(earliest: date | None, latest: date | None, edtf: str) -> str:
+    """Say when a sample was made, in as few words as a tag has room for.
+
+    >>> made_words(date(1934, 1, 1), date(1934, 12, 31), "1934~"), made_words(None, date(1939, 12, 31), "../1939")
+    ('made about 1934', 'made 1939 or before')
+    """
+    about = "about " if "~" in edtf or "%" in edtf else "perhaps " if "?" in edtf else ""
+    if earliest is None and latest is None:
+        return "date not known"
+    if earliest is None or latest is None:
+        return f"made {about}{latest.year} or before" if latest else f"made {about}{earliest.year} or later"  # type: ignore[union-attr]
+    if earliest == latest:
+        return f"made {about}{show_date(latest)}"
+    years = str(latest.year) if earliest.year == latest.year else f"{earliest.year} to {latest.year}"
+    return f"made {about}{years}"
+
+
+def _shortened(text: str) -> str:
+    text = " ".join(text.split())
+    return text if len(text) <= QUOTED_AT_MOST else f"{text[:QUOTED_AT_MOST].rstrip()} …"

@@ -1,0 +1,116 @@
+"""All that the page of labels shows, worked out before the template."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+
+from django.utils.safestring import SafeString
+
+from labstock.chemistry.errors import LabError
+from labstock.labels.content import LabelContent
+from labstock.labels.contents import content_of
+from labstock.labels.forms import LabelForm
+from labstock.labels.layout import draw_label
+from labstock.labels.preview import label_svg
+from labstock.labels.queries import newest_first
+from labstock.labels.sheets import ONE_PER_PAGE, SHEETS
+from labstock.stock.models import Container
+
+MOST_DRAWN = 12
+MOST_CHECKED = 200
+LATEST, FOUND = 12, 40  # how many are offered without a search, and with one
+
+
+@dataclass(frozen=True)
+class Proof:
+    """One label as it will look, and what it could not say."""
+
+    container: Container
+    drawing: SafeString
+    words: str
+    is_tag: bool
+
+
+@dataclass(frozen=True)
+class LabelPage:
+    """The page: what is chosen, what is offered, how it will look, what is wrong."""
+
+    form: LabelForm
+    chosen: Sequence[Container]
+    offered: Sequence[Container]
+    proofs: Sequence[Proof]
+    faults: Sequence[tuple[Container, str]]
+    sheets: int
+    has_more: bool
+
+    @property
+    def unchecked(self) -> int:
+        """Return how many labels were not looked at for what does not fit."""
+        return max(len(self.chosen) - MOST_CHECKED, 0)
+
+    @property
+    def undrawn(self) -> int:
+        """Return how many labels are not shown."""
+        return len(self.chosen) - len(self.proofs)
+
+
+def label_page(form: LabelForm) -> LabelPage:
+    """Gather the page for what was typed so far; a label that cannot be made becomes the form's refusal."""
+    said = form.cleaned_data if form.is_bound and form.is_valid() else {}
+    size = said.get("size", ONE_PER_PAGE)
+    looked_for = form["q"].value() or ""
+    chosen = form.containers
+    taken = {container.pk for container in chosen}
+    most = FOUND if looked_for else LATEST
+    rows = list(newest_first(str(looked_for)).exclude(pk__in=taken)[: most + 1])
+    proofs, faults = _looked_at(form, chosen, size, bool(said.get("is_coloured")))
+    return LabelPage(
+        form=form,
+        chosen=chosen,
+        offered=rows[:most],
+        proofs=proofs,
+        faults=faults,
+        sheets=_sheets(len(chosen), size, said.get("start", 1)),
+        has_more=len(rows) > most,
+    )
+
+
+def _looked_at(
+    form: LabelForm, chosen: Sequence[Container], size: str, is_coloured: bool
+) -> tuple[list[Proof], list[tuple[Container, str]]]:
+    template = "" if size == ONE_PER_PAGE else SHEETS[size].template
+    proofs: list[Proof] = []
+    faults: list[tuple[Container, str]] = []
+    for container in chosen[:MOST_CHECKED]:
+        try:
+            content = content_of(container)
+            words = left_out(content, template)
+            drawing = label_svg(content, template, is_coloured) if len(proofs) < MOST_DRAWN else ""
+        except LabError as error:
+            form.add_error(None, error.message)
+            continue
+        if words:
+            faults.append((container, words))
+        if drawing:
+            proofs.append(Proof(container, SafeString(drawing), words, (template or content.kind) == "tag"))
+    return proofs, faults
+
+
+def left_out(content: LabelContent, template: str) -> str:
+    """Say what does not fit on a label, or cannot be printed; nothing if all is well."""
+    drawing = draw_label(content, template)
+    said = []
+    if drawing.cut:
+        said.append(
+            f"No room for all of this: {', '.join(dict.fromkeys(drawing.cut))}. Choose a larger label."
+        )
+    if drawing.unprinted:
+        said.append(
+            f"These characters print as empty boxes: {' '.join(drawing.unprinted)}. Write them on by hand."
+        )
+    return " ".join(said)
+
+
+def _sheets(labels: int, size: str, start: int) -> int:
+    """Return how many sheets of paper it takes; none for a label printer."""
+    return 0 if size == ONE_PER_PAGE or not labels else ceil((labels + start - 1) / SHEETS[size].places)

@@ -1,0 +1,75 @@
+"""Which containers a person means when labels are wanted."""
+
+import re
+
+from django.conf import settings
+from django.db.models import Q, QuerySet
+
+from labstock.chemistry.errors import LabError
+from labstock.stock.codes import narrow_mistake, read_code, show_code
+from labstock.stock.models import Container, State
+from labstock.stock.search_text import normalised
+
+BETWEEN_CODES = re.compile(r"[\n\r,;]+")
+
+
+def split_codes(typed: str) -> list[str]:
+    """Part what was typed or scanned into codes: by lines, commas or semicolons; spaces belong to a code."""
+    return [piece.strip() for piece in BETWEEN_CODES.split(typed) if piece.strip()]
+
+
+def to_be_labelled() -> QuerySet[Container]:
+    """Return containers with all that a label says; a retained sample is met by its name alone."""
+    return Container.objects.select_related(
+        "substance", "lot__substance", "location", "owner_group", "retained_sample__catalogued_by"
+    )
+
+
+def find_containers(pieces: list[str]) -> tuple[list[Container], list[LabError]]:
+    """Return the containers meant, each once and in the order given, and what could not be read."""
+    codes, refusals = _read(pieces)
+    found = {container.code: container for container in to_be_labelled().filter(code__in=codes)}
+    refusals += [_unknown(code) for code in codes if code not in found]
+    return [found[code] for code in codes if code in found], refusals
+
+
+def newest_first(search: str = "") -> QuerySet[Container]:
+    """Return containers that are still there, latest arrivals first, that hold every word looked for."""
+    condition = Q()
+    for word in normalised(search).split():
+        condition &= Q(search_text__contains=word)
+    return (
+        Container.objects.filter(condition)
+        .exclude(state=State.DISPOSED)
+        .select_related("substance", "location")
+        .order_by("-id")
+    )
+
+
+def _read(pieces: list[str]) -> tuple[list[str], list[LabError]]:
+    codes: dict[str, None] = {}
+    refusals = []
+    for piece in pieces:
+        try:
+            codes[read_code(piece, settings.LABSTOCK_CODE_PREFIX)] = None
+        except LabError as error:
+            refusals.append(error)
+    return list(codes), _narrowed(refusals)
+
+
+def _narrowed(refusals: list[LabError]) -> list[LabError]:
+    """Say each refusal again with those readings that exist; one query for all of them."""
+    wanted: list[str] = []
+    for error in refusals:
+        candidates = error.parts.get("candidates", [])
+        wanted += candidates if isinstance(candidates, list) else []
+    known = set(Container.objects.filter(code__in=wanted).values_list("code", flat=True))
+    return [narrow_mistake(error, known) for error in refusals]
+
+
+def _unknown(code: str) -> LabError:
+    return LabError(
+        "unknown-code",
+        "{shown} is written like one of our codes, but no container has it. Compare it with the label.",
+        shown=show_code(code),
+    )
