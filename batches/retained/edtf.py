@@ -50,6 +50,7 @@ class EdtfDate:
 
     @property
     def is_one_day(self) -> bool:
+        """Whether first and last possible day are the same [-]."""
         return self.earliest is not None and self.earliest == self.latest
 
     def __str__(self) -> str:

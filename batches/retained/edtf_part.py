@@ -56,10 +56,12 @@ class DatePart:
 
     @property
     def is_uncertain(self) -> bool:
+        """Whether it is marked ``?`` or ``%`` [-]."""
         return any(mark in ("?", "%") for mark in self.marks)
 
     @property
     def is_approximate(self) -> bool:
+        """Whether it is marked ``~`` or ``%`` [-]."""
         return any(mark in ("~", "%") for mark in self.marks)
 
     @property

@@ -59,7 +59,7 @@ class Fixed:
 
     @property
     def is_relative(self) -> bool:
-        """True when the quantity follows the scale."""
+        """True when the quantity follows the scale [-]."""
         return self.dimension.endswith("per mmol")
 
 

@@ -202,7 +202,11 @@ def _get_line(lines: Sequence[LineInput], key: str, what: str = "line") -> LineI
         if line.key == key:
             return line
     raise LabError(
-        "unknown-line", 'The {what} names the line "{key}", which is not in this plan.', what=what, key=key
+        "unknown-line",
+        'The {what} names the line "{key}", which is not in this plan: its lines are {known}.',
+        what=what,
+        key=key,
+        known=", ".join(line.key for line in lines),
     )
 
 

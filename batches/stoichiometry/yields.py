@@ -212,7 +212,7 @@ def _ratio(coefficient_ratio: Fraction | float) -> float:
     if coefficient_ratio <= 0:
         raise LabError(
             "bad-ratio",
-            "A ratio of coefficients of {ratio} cannot be: both coefficients are above zero.",
+            "A ratio of coefficients of {ratio} cannot be: both coefficients are above zero. Correct the equation.",
             ratio=coefficient_ratio,
         )
     return float(coefficient_ratio)

@@ -407,7 +407,7 @@ def absolute_humidity_mg_per_L(temperature_C: float, humidity_percent: float | U
     if not 0 <= humidity.n <= 100:
         raise LabError(
             "bad-humidity",
-            "A relative humidity of {humidity:g}\u00a0% cannot be: it lies between 0 and 100\u00a0%.",
+            "A relative humidity of {humidity:g}\u00a0% cannot be: it lies between 0 and 100\u00a0%. Read the hygrometer again.",
             humidity=humidity.n,
         )
     pressure = humidity / 100 * vapour_pressure_Pa(temperature_C)
@@ -574,7 +574,7 @@ def _refuse_bad_exposure(exposure: Exposure) -> None:
         if value < 0:
             raise LabError(
                 "negative-exposure",
-                "The {what} is {value:g}{unit}: it cannot be below zero.",
+                "The {what} is {value:g}{unit}: it cannot be below zero. Correct it, or leave it at 0.",
                 what=what,
                 value=value,
                 unit=unit,

@@ -336,7 +336,7 @@ def _check_number(claim: Claim) -> None:
     if not 0 < percent <= most:
         raise LabError(
             "purity-range",
-            "A purity of {percent:g}\u00a0% cannot be: it lies above 0 and not over {most:g}\u00a0%.",
+            "A purity of {percent:g}\u00a0% cannot be: it lies above 0 and not over {most:g}\u00a0%. Correct the number.",
             percent=percent,
             most=most,
         )

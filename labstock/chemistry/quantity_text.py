@@ -2,7 +2,8 @@
 
 ``[count x] number [unit] [± half width [unit or %]] [(k=2)]``, or ``(number ± half width) unit``.
 The decimal sign is a point or a comma; powers of ten are "2e-3" or "2 × 10⁻³".
-What could mean two things is asked, never guessed.
+What could mean two things is asked, never guessed. Signs and spaces follow the SI brochure, 9th ed., 5.4; the rest is
+common practice, no source.
 """
 
 import re

@@ -90,11 +90,11 @@ class ReferenceRecord:
     properties: tuple[ReferenceProperty, ...] = ()
 
     def best(self, kind: str) -> ReferenceProperty | None:
-        """Value of the best source for one kind of property, if there is any."""
+        """Value of the best source for one kind of property, if there is any [its unit]."""
         return next((found for found in self.properties if found.kind == kind), None)
 
     def all(self, kind: str) -> tuple[ReferenceProperty, ...]:
-        """Values of all sources for one kind of property, best source first."""
+        """Values of all sources for one kind of property, best source first [their unit]."""
         return tuple(found for found in self.properties if found.kind == kind)
 
 
@@ -158,7 +158,7 @@ class Reference:
         return self._connection().execute(query, values).fetchall()
 
     def close(self) -> None:
-        """Close the connection of this thread."""
+        """Close the connection of this thread [-]."""
         connection = getattr(self._local, "connection", None)
         if connection is not None:
             connection.close()

@@ -2,6 +2,7 @@
 
 What people type is looked up here and nowhere else. The factors are pint's, read once at import from the
 names in the table; pint never sees typed text (it reads "2,5 mL" as 25 mL and "ML" as megalitres).
+Source of the symbols: SI brochure, 9th ed., tables 2 to 8; spellings beside them are common practice.
 """
 
 import re

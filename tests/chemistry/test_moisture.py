@@ -168,7 +168,7 @@ def test_sieves_dry_towards_their_end_value():
         ),
         (
             lambda: absolute_humidity_mg_per_L(20, 140),
-            "A relative humidity of 140 % cannot be: it lies between 0 and 100 %.",
+            "A relative humidity of 140 % cannot be: it lies between 0 and 100 %. Read the hygrometer again.",
         ),
         (
             lambda: vapour_pressure_Pa(120),
@@ -176,7 +176,7 @@ def test_sieves_dry_towards_their_end_value():
         ),
         (
             lambda: water_taken_up_g(Exposure(-1, 250, 6)),
-            "The number of openings is -1: it cannot be below zero.",
+            "The number of openings is -1: it cannot be below zero. Correct it, or leave it at 0.",
         ),
         (
             lambda: water_taken_up_g(Exposure(1, 250, 6, cap="lost")),

@@ -118,10 +118,16 @@ def test_pure_by_choice_says_so():
     [
         (
             lambda: Claim("certificate", 998),
-            "A purity of 998 % cannot be: it lies above 0 and not over 105 %.",
+            "A purity of 998 % cannot be: it lies above 0 and not over 105 %. Correct the number.",
         ),
-        (lambda: Claim("at least", 101), "A purity of 101 % cannot be: it lies above 0 and not over 100 %."),
-        (lambda: Claim("assay", -3), "A purity of -3 % cannot be: it lies above 0 and not over 105 %."),
+        (
+            lambda: Claim("at least", 101),
+            "A purity of 101 % cannot be: it lies above 0 and not over 100 %. Correct the number.",
+        ),
+        (
+            lambda: Claim("assay", -3),
+            "A purity of -3 % cannot be: it lies above 0 and not over 105 %. Correct the number.",
+        ),
         (
             lambda: Claim("at least", 0.98),
             "≥ 0.98 % says almost nothing (anything up to 100 %): write 98 for 98 %, "

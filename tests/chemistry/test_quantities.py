@@ -46,7 +46,7 @@ def test_reads_a_number_and_a_unit(typed, value, symbol):
 def test_plus_minus_is_the_half_width_of_a_rectangle(typed, value, half, symbol):
     read = parse_quantity(typed)
     assert (read.value, read.unit.symbol) == (Decimal(value), symbol)
-    assert float(read.u) == pytest.approx(float(half) / sqrt(3))  # JCGM 100:2008, 4.3.7
+    assert float(read.u or 0) == pytest.approx(float(half) / sqrt(3))  # JCGM 100:2008, 4.3.7
 
 
 def test_plus_minus_with_k_is_an_expanded_uncertainty():
@@ -63,8 +63,8 @@ def test_portions_give_the_whole_amount_and_their_number(typed):
 
 def test_portions_measured_alike_share_their_doubt():
     read = parse_quantity("2 x 5 mL ± 0.1 mL")
-    assert float(read.u) == pytest.approx(2 * 0.1 / sqrt(3))
-    assert float(read.each.u) == pytest.approx(0.1 / sqrt(3))
+    assert float(read.u or 0) == pytest.approx(2 * 0.1 / sqrt(3))
+    assert float(read.each.u or 0) == pytest.approx(0.1 / sqrt(3))
     assert str(read) == "2 × (5.00 ± 0.12) mL".replace(" ", "\u00a0")
 
 
@@ -91,9 +91,9 @@ def test_density_is_read_where_a_mass_concentration_is_wanted_and_back():
 def test_conversion_keeps_what_was_typed_and_carries_the_uncertainty():
     there = parse_quantity("1.5 g ± 3 mg").to("mg")
     assert (there.value, there.unit.symbol, there.typed) == (1500, "mg", "1.5 g ± 3 mg")
-    assert float(there.u) == pytest.approx(3 / sqrt(3))
+    assert float(there.u or 0) == pytest.approx(3 / sqrt(3))
     assert parse_quantity("25 °C ± 1 K").to("K").value == Decimal("298.15")
-    assert float(parse_quantity("25 °C ± 1 K").to("K").u) == pytest.approx(1 / sqrt(3))
+    assert float(parse_quantity("25 °C ± 1 K").to("K").u or 0) == pytest.approx(1 / sqrt(3))
 
 
 @pytest.mark.parametrize(
@@ -249,7 +249,7 @@ def test_conversion_there_and_back_gives_the_same_amount(value, symbol, data):
     amount = Quantity(value, unit(symbol), Decimal("0.1"))
     back = amount.to(data.draw(st.sampled_from(others))).to(symbol)
     assert float(back.value) == pytest.approx(float(value), rel=1e-25)
-    assert float(back.u) == pytest.approx(0.1)
+    assert float(back.u or 0) == pytest.approx(0.1)
 
 
 @given(st.integers(0, 10**12), st.sampled_from(["g", "mL"]))
@@ -264,11 +264,11 @@ def test_printed_portions_are_read_back(value, count, half):
     read = parse_quantity(typed)
     again = parse_quantity(str(read))
     assert again.count == read.count
-    assert abs(again.each.value - read.each.value) <= read.each.u
+    assert abs(again.each.value - read.each.value) <= (read.each.u or 0)
 
 
 @given(st.decimals("0.001", 1000, places=3), st.decimals(0, 10, places=3), st.decimals(0, 10, places=3))
 def test_uncertainty_never_shrinks_when_the_half_width_grows(value, half, more):
     smaller, larger = parse_quantity(f"{value} mL ± {half}"), parse_quantity(f"{value} mL ± {half + more}")
-    assert larger.to("L").u >= smaller.to("L").u
+    assert (larger.to("L").u or 0) >= (smaller.to("L").u or 0)
     assert larger.as_uncertain("L").s >= smaller.as_uncertain("L").s

@@ -263,7 +263,7 @@ def test_actual_names_what_is_not_in_yet():
         (
             {},
             (5, "mass", "toluene"),
-            'The scale names the line "toluene", which is not in this plan.',
+            'The scale names the line "toluene", which is not in this plan: its lines are aniline, anhydride, acetanilide, acetic acid.',
         ),
         (
             {"fraction": exact(98)},

@@ -142,7 +142,7 @@ def test_verdict_gives_the_doubt_its_due(percent, verdict):
         ),
         (
             lambda: theoretical_mass_g(50, 0, 135.2),
-            "A ratio of coefficients of 0 cannot be: both coefficients are above zero.",
+            "A ratio of coefficients of 0 cannot be: both coefficients are above zero. Correct the equation.",
         ),
     ],
 )
