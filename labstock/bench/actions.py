@@ -1,0 +1,41 @@
+"""What one person does at the bench in one act, across the ledger and the batch record."""
+
+from dataclasses import replace
+
+from batches.actions import attach_draw
+from batches.models import Batch, BatchLine, BatchState
+from labstock.chemistry.quantities import Quantity
+from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.models import Container, Entry
+from labstock.stock.queries import running_hold
+from labstock.writing import writing
+
+
+def record_use(
+    *, container: Container, amount: Quantity, device_code: str, doing: Doing, batch: Batch | None = None
+) -> Entry:
+    """Draw from a container; a hold of the person's running session decides the batch without asking."""
+    with writing():
+        hold = running_hold(container, doing.by, doing.at)
+        line = _line_held_by(hold.pk) if hold else None
+        target = batch or (line.batch if line else None)
+        if target is not None:
+            doing = replace(doing, purpose=f"batch {target.number}")
+        elif hold is not None:
+            doing = replace(doing, purpose=hold.session.title[:120])
+        entry = draw(
+            container=container, amount=amount, device_code=device_code, doing=doing, reservation=hold
+        )
+        if target is not None:
+            attach_draw(batch=target, entry=entry, line=line if line and line.batch_id == target.pk else None)
+        return entry
+
+
+def _line_held_by(reservation: int) -> BatchLine | None:
+    return (
+        BatchLine.objects.filter(
+            reservations=reservation, batch__state__in=[BatchState.PLANNED, BatchState.RUNNING]
+        )
+        .select_related("batch")
+        .first()
+    )

@@ -1,0 +1,318 @@
+"""What is typed at a container. Amounts are read here; whether they may be taken is the ledger's to say."""
+
+import uuid
+from datetime import datetime
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from batches.models import Batch
+from labstock.chemistry.devices import DEVICES, Device, choices
+from labstock.chemistry.errors import LabError
+from labstock.chemistry.quantities import Quantity, parse_quantity
+from labstock.people.models import User
+from labstock.people.roles import Act, may
+from labstock.stock.actions.ledger import LOSSES, Doing
+from labstock.stock.models import Container, Kind, Location, State
+from labstock.stock.models.container import MILLION, MOVES
+
+BROKEN = "This form lost a part of itself on the way: open the container again and enter it anew."
+NO_DEVICE = "Choose what you measured with: it decides how sure the rest is."
+# A flask contains, it does not deliver; "as filled" is said of a delivery, not of a draw.
+NOT_DRAWN_WITH = ("volumetric flask", "as filled")
+UNITS = {"g": ("g", "mg", "kg"), "mL": ("mL", "µL", "L"), "piece": ("piece",)}
+
+
+class QuantityField(forms.CharField):
+    """An amount with its unit; a bare number is in `default_unit`."""
+
+    def __init__(self, *, default_unit: str = "", **options: Any) -> None:
+        super().__init__(**({"max_length": 80} | options))
+        self.default_unit = default_unit
+        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+
+    def clean(self, value: Any) -> Any:
+        """Return a Quantity, or None where nothing was typed and nothing is needed."""
+        text = super().clean(value)
+        return read_amount(text, self.default_unit) if text else None
+
+
+def read_amount(text: str, default_unit: str) -> Quantity:
+    """Read an amount above zero; a refusal becomes the field's error."""
+    try:
+        return parse_quantity(text, default_unit=default_unit or None, allow_zero=False)
+    except LabError as error:
+        raise ValidationError(error.message, code=error.code) from error
+
+
+class ActForm(forms.Form):
+    """What every act carries: the key that makes sending it twice harmless, and the last line the person saw."""
+
+    error_css_class = "is-wrong"
+    key = forms.UUIDField(
+        initial=uuid.uuid4, widget=forms.HiddenInput, error_messages={"required": BROKEN, "invalid": BROKEN}
+    )
+    seen_seq = forms.IntegerField(required=False, min_value=0, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, container: Container, person: User, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.container, self.person = container, person
+        self.initial.setdefault("seen_seq", container.last_seq)
+
+    def clean(self) -> dict[str, Any]:
+        """Say it where a person reads it when a hidden part is broken."""
+        said = super().clean() or {}
+        if {"key", "seen_seq"} & set(self.errors):
+            self.add_error(None, BROKEN)
+        return said
+
+    @property
+    def sent_key(self) -> str:
+        """Return the key to send again after a refusal; a new one where the old one was unreadable."""
+        return str(uuid.uuid4() if "key" in self.errors else self["key"].value())
+
+    def doing(self) -> Doing:
+        """Return who does it, and what makes it this one act."""
+        said = self.cleaned_data
+        return Doing(
+            by=self.person,
+            key=said["key"],
+            at=said.get("at") or timezone.now(),
+            seen_seq=said.get("seen_seq"),
+            reason=said.get("reason", "").strip(),
+        )
+
+
+class UseForm(ActForm):
+    """One number: the amount used, or the gross mass now."""
+
+    way = forms.ChoiceField(choices=[("amount", "Amount used"), ("mass", "Gross mass now")], required=False)
+    amount = forms.CharField(required=False, max_length=80, label="The amount")
+    unit = forms.ChoiceField(required=False)
+    gross = forms.CharField(required=False, max_length=80, label="The gross mass")
+    device = forms.ChoiceField(required=False, label="The device")
+    balance = forms.ChoiceField(required=False, label="The balance")
+    other_device = forms.ChoiceField(required=False, label="Another device")
+    batch = forms.ModelChoiceField(Batch.objects.none(), required=False, label="For batch")
+    at = forms.DateTimeField(
+        required=False,
+        label="Done earlier, at",
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+    )
+    reason = forms.CharField(required=False, max_length=300, label="What happened?")
+
+    def __init__(self, *args: Any, batches: Any = None, **options: Any) -> None:
+        super().__init__(*args, auto_id="%s", **options)
+        for name, rows in (("device", device_choices(self.container)), ("balance", _balances())):
+            _choose(self.fields[name], rows)
+        _choose(self.fields["other_device"], [("", "as above"), *device_choices(self.container)])
+        _choose(self.fields["unit"], [(unit, unit) for unit in units_for(self.container)])
+        if batches is not None:
+            field = self.fields["batch"]
+            assert isinstance(field, forms.ModelChoiceField)
+            field.queryset = batches
+
+    def clean(self) -> dict[str, Any]:
+        """Decide which number was meant and read it."""
+        said = super().clean()
+        name = "gross" if self._is_by_mass(said) else "amount"
+        said["is_by_mass"] = name == "gross"
+        if name in self.errors:
+            return said
+        unit = "g" if name == "gross" else said.get("unit") or self.container.unit
+        device_field = "balance" if name == "gross" else "device"
+        said["device_code"] = said.get("other_device") or said.get(device_field, "")
+        if not said["device_code"] and device_field not in self.errors:
+            self.add_error(device_field, NO_DEVICE)
+        try:
+            said["quantity"] = self._read(said.get(name, ""), unit)
+        except ValidationError as error:
+            self.add_error(name, error)
+        return said
+
+    def used(self) -> dict[str, str]:
+        """Return the unit and device to remember for the next time."""
+        said = self.cleaned_data
+        if said["is_by_mass"]:
+            return {"balance": said["device_code"]}
+        return {"unit": said.get("unit", ""), "device": said["device_code"]}
+
+    def _is_by_mass(self, said: dict[str, Any]) -> bool:
+        """Say which of the two fields counts; a browser that shows both may leave the choice untouched."""
+        if said.get("amount") and not said.get("gross"):
+            return False
+        return said.get("way") == "mass" or bool(said.get("gross") and not said.get("amount"))
+
+    def _read(self, text: str, unit: str) -> Quantity:
+        if not text:
+            raise ValidationError(
+                f"Give one number: what you took, such as 5.0 {unit}, or what it weighs now."
+            )
+        return read_amount(text, unit)
+
+
+class LossForm(ActForm):
+    """An amount that went otherwise than into a flask."""
+
+    kind = forms.ChoiceField(
+        choices=[(kind, kind.label) for kind in Kind if kind in LOSSES],
+        widget=forms.RadioSelect,
+        label="What happened?",
+    )
+    amount = QuantityField(label="How much went?")
+    device = forms.ChoiceField(widget=forms.RadioSelect, label="How do you know?")
+    reason = forms.CharField(required=False, max_length=300, label="Where, and what was done")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        _measured(self)
+
+
+class FoundForm(ActForm):
+    """More is in it than the book says."""
+
+    amount = QuantityField(label="How much more is in it?")
+    device = forms.ChoiceField(widget=forms.RadioSelect, label="How do you know?")
+    reason = forms.CharField(max_length=300, label="Why is there more?")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        _measured(self)
+
+
+class MoveForm(ActForm):
+    """It stands here now."""
+
+    to = forms.ModelChoiceField(
+        Location.objects.order_by("path"), label="It stands here now", empty_label=None
+    )
+    reason = forms.CharField(required=False, max_length=300, label="Why")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.initial.setdefault("to", self.container.location_id)
+
+
+class StateForm(ActForm):
+    """Blocked, freed, not seen, empty."""
+
+    to = forms.ChoiceField(widget=forms.RadioSelect, label="It is now")
+    reason = forms.CharField(max_length=300, label="Why? The next person reads it on this page")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        _choose(
+            self.fields["to"],
+            [(state, STATE_WORDS[state]) for state in next_states(self.container, self.person)],
+        )
+
+
+class ReasonForm(ActForm):
+    """A correction, with its reason."""
+
+    reason = forms.CharField(max_length=300, label="What was wrong?")
+
+
+class DisposeForm(ActForm):
+    """The end of a container."""
+
+    reason = forms.CharField(max_length=300, label="Where does it go, and why?")
+
+
+class AssayForm(ActForm):
+    """A measurement of how much of the substance is in it."""
+
+    percent = forms.DecimalField(label="Found", max_digits=8, decimal_places=4)
+    expanded = forms.DecimalField(label="± (k = 2)", max_digits=7, decimal_places=4)
+    method = forms.CharField(max_length=120, label="How was it measured?")
+    measured_on = forms.DateField(
+        label="On", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.initial.setdefault("measured_on", timezone.localdate())
+        for name in ("percent", "expanded"):
+            self.fields[name].widget = forms.TextInput(
+                attrs={"inputmode": "decimal", "autocomplete": "off", "data-unit": "%"}
+            )
+
+
+STATE_WORDS: dict[str, str] = {
+    State.IN_USE: "In use: seen, and free to draw from",
+    State.BLOCKED: "Blocked: nobody draws from it",
+    State.NOT_SEEN: "Not seen where it should be",
+    State.EMPTY: "Empty",
+}
+
+
+def next_states(container: Container, person: User) -> list[str]:
+    """Return the states this person may move a container to; disposal has a page of its own."""
+    moves = sorted(MOVES[container.state] - {State.DISPOSED}, key=list(STATE_WORDS).index)
+    if container.state == State.BLOCKED and not may(person, Act.BLOCK):
+        return [state for state in moves if state == State.BLOCKED]
+    return moves
+
+
+def units_for(container: Container) -> tuple[str, ...]:
+    """Return the units people give amounts of this container in; mass and volume meet through a density."""
+    own = UNITS[container.unit]
+    density = container.lot.density if container.lot else None
+    if density is None or container.unit == "piece":
+        return own
+    return own + (("g", "mg") if container.unit == "mL" else ("mL",))
+
+
+def device_choices(container: Container) -> list[tuple[str, str]]:
+    """Return every device that measures amounts of this container's size, by code and name."""
+    measured = {"g", "mL"} if len(units_for(container)) > len(UNITS[container.unit]) else {container.unit}
+    room = 2 * container.capacity / MILLION
+    return [
+        (row.code, row.name)
+        for row in DEVICES.values()
+        if row.unit in measured
+        and row.kind not in NOT_DRAWN_WITH
+        and (row.kind == "balance" or row.capacity is None or row.capacity <= room)
+    ]
+
+
+def usual_devices(container: Container, amount: float, unit: str = "", last: str = "") -> list[Device]:
+    """Return the four devices to offer for an amount; the one used last takes the last place if it is not among them."""
+    offered = choices(unit or container.unit, amount, container.capacity / MILLION)
+    known = DEVICES.get(last)
+    if known is None or known in offered or known.unit != (unit or container.unit):
+        return offered
+    return [*offered[:3], known]
+
+
+def _measured(form: forms.Form) -> None:
+    """Let a small amount be judged by eye first, then measured."""
+    assert isinstance(form, LossForm | FoundForm)
+    container = form.container
+    field = form.fields["amount"]
+    assert isinstance(field, QuantityField)
+    field.default_unit = container.unit
+    field.widget.attrs["data-unit"] = container.unit
+    rows = usual_devices(container, max(container.capacity / MILLION / 10, 1e-6))
+    by_eye = {"mL": "by-eye", "g": "by-eye-g"}.get(container.unit)
+    if by_eye:
+        rows = [DEVICES[by_eye], *(row for row in rows if row.code != by_eye)][:4]
+    _choose(form.fields["device"], [(row.code, row.name) for row in rows])
+    form.initial.setdefault("device", rows[0].code)
+
+
+def _balances() -> list[tuple[str, str]]:
+    return [(row.code, row.name) for row in DEVICES.values() if row.kind == "balance"]
+
+
+def _choose(field: forms.Field, rows: list[tuple[str, str]]) -> None:
+    assert isinstance(field, forms.ChoiceField)
+    field.choices = rows
+    field.error_messages["invalid_choice"] = "“%(value)s” is not one of the choices here: choose one of them."
+
+
+def as_local(moment: datetime) -> str:
+    """Return a moment as a datetime-local field takes it."""
+    return timezone.localtime(moment).strftime("%Y-%m-%dT%H:%M")

@@ -1,0 +1,101 @@
+"""The steps of the waterfall: each sort of line gets a bar, draws a bar for each batch or purpose."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from labstock.bench.pages.where_rows import exact
+from labstock.look.drawing import waterfall
+from labstock.look.drawing.waterfall import Bar
+from labstock.stock.accounts import (
+    BY_OTHERS,
+    CAME_IN,
+    DRAWN,
+    EARLIER,
+    FOUND,
+    LOST,
+    PAIRED,
+    PASSED_ON,
+    Account,
+    group_of,
+)
+from labstock.stock.models import Entry, Kind
+from labstock.stock.models.container import MILLION
+
+MOST_DRAWS = 8
+
+
+def steps_of(account: Account, places: int, *, has_start: bool, is_past: bool) -> Iterator[Bar]:
+    """Yield the bars from what there was to what is left."""
+    yield _bar(
+        "At the start" if has_start else "Before the first line", waterfall.STANDS, account.opening, places
+    )
+    yield from _whole(account, CAME_IN, "Came in", waterfall.CAME_IN, places)
+    for name, change in _draws(account):
+        yield _bar(name, waterfall.WENT_OUT, change, places)
+    yield from _losses(account, places)
+    yield from _whole(account, PASSED_ON, "Transferred or disposed of", waterfall.WENT_OUT, places)
+    yield from _whole(account, BY_OTHERS, "By others", waterfall.WENT_OUT, places)
+    yield from _whole(account, EARLIER, "Corrections of earlier lines", waterfall.CAME_IN, places)
+    pairs = account.groups.get(PAIRED)
+    if pairs is not None:
+        many = f"{pairs.lines // 2} line{'s' if pairs.lines > 3 else ''} reversed"
+        yield _bar(many, waterfall.REVERSED, pairs.change, places)
+    yield from _differences(account, places)
+    last = "At the end" if is_past else "Now"
+    yield _bar(last, waterfall.STANDS, account.closing, places, u=account.u)
+
+
+def _bar(name: str, kind: str, change: int, places: int, u: float = 0.0) -> Bar:
+    is_amount = kind == waterfall.STANDS
+    return Bar(name, kind, change / MILLION, exact(change, places, sign=not is_amount), u)
+
+
+def _whole(account: Account, group: str, name: str, kind: str, places: int) -> Iterator[Bar]:
+    """Yield one bar for a whole sort of lines; its sign decides whether it goes up or down."""
+    if group in account.groups:
+        change = account.groups[group].change
+        if change:
+            yield _bar(name, waterfall.CAME_IN if change > 0 else waterfall.WENT_OUT, change, places)
+
+
+def _draws(account: Account) -> Iterator[tuple[str, int]]:
+    """Yield the draws, one sum for each batch or purpose, the rest of many in one."""
+    sums: dict[str, int] = defaultdict(int)
+    for line in account.lines:
+        if group_of(line) == DRAWN:
+            sums[_went_into(line)] += line.change
+    shown = sorted(sums, key=lambda name: sums[name])[:MOST_DRAWS]
+    shown = [name for name in sums if name in shown]
+    yield from ((name, sums[name]) for name in shown)
+    rest = account.groups[DRAWN].change - sum(sums[name] for name in shown) if DRAWN in account.groups else 0
+    if rest:
+        yield "Other draws", rest
+
+
+def _went_into(line: Entry) -> str:
+    went_into = getattr(line, "batch_input", None)
+    if went_into is not None:
+        return f"Batch {went_into.batch.number}, {went_into.batch.title}"
+    return line.purpose[:1].upper() + line.purpose[1:] if line.purpose else f"Drawn by {line.by_name}"
+
+
+def _losses(account: Account, places: int) -> Iterator[Bar]:
+    sums: dict[str, int] = defaultdict(int)
+    for line in account.lines:
+        if group_of(line) == LOST:
+            sums[line.get_kind_display()] += line.change
+    if rest := account.unshown(LOST).change:
+        sums["Other losses"] += rest
+    for name, change in sums.items():
+        yield _bar(name, waterfall.LOST, change, places)
+
+
+def _differences(account: Account, places: int) -> Iterator[Bar]:
+    """Yield what somebody found and gave a reason for, and what only a weighing or a count says."""
+    if FOUND not in account.groups:
+        return
+    named = sum(line.change for line in account.lines if group_of(line) == FOUND and line.kind == Kind.FOUND)
+    if named:
+        yield _bar("Found, with a reason", waterfall.CAME_IN, named, places)
+    rest = account.groups[FOUND].change - named
+    yield _bar("Unexplained, by weighing and counting", waterfall.UNEXPLAINED, rest, places)
