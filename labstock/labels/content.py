@@ -10,7 +10,8 @@ from labstock.labels.pictograms import PICTOGRAMS
 from labstock.labels.qr import is_alphanumeric
 from labstock.stock.codes import show_code
 
-Kind = Literal["vial", "cap", "bottle", "tag"]
+Kind = Literal["vial", "cap", "bottle", "tag", "decanted", "solution", "waste"]
+PlateKind = Literal["location", "person", "amount", "act", "blank"]
 
 
 @dataclass(frozen=True)
@@ -19,6 +20,8 @@ class LabelContent:
 
     `lines` is small print (grade, lot, place, group); `strength` is purity or concentration in words.
     A date that is None becomes a box to write in. `quoted` is the text on an old label, as written.
+    `shown` is the code as people read it, where it is not a container's. With `is_full`, the label is drawn only
+    where all of it stands at the sizes that the rules ask for; `capacity_mL` and `hazards` are what they go by.
     """
 
     code: str
@@ -32,9 +35,14 @@ class LabelContent:
     pictograms: tuple[str, ...] = ()
     dates: tuple[tuple[str, date | None], ...] = ()
     quoted: str = ""
+    shown: str = ""
+    banner: str = ""
+    is_full: bool = False
+    capacity_mL: float | None = None
+    hazards: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
-        shown = show_code(self.code)
+        shown = self.shown_code
         if not clean(self.name):
             raise LabError(
                 "label-without-name",
@@ -67,6 +75,11 @@ class LabelContent:
             )
 
     @property
+    def shown_code(self) -> str:
+        """Return the code in groups, as people read it."""
+        return self.shown or show_code(self.code)
+
+    @property
     def hazard_text(self) -> str:
         return " ".join(words if words.endswith((".", "!")) else f"{words}." for words in self.hazard_words)
 
@@ -75,6 +88,30 @@ class LabelContent:
         """Strength goes before the first line, on the same one."""
         first = ", ".join(part for part in (self.strength, *self.lines[:1]) if part)
         return tuple(line for line in (first, *self.lines[1:]) if line)
+
+
+@dataclass(frozen=True)
+class Plate:
+    """A label without hazards: a place, a badge, a field of an amount card, a blank for a later container.
+
+    `text` is what the code says where there is room, `code` what it says where there is not, `shown` what people
+    read. A name that is empty becomes a line to write on.
+    """
+
+    kind: PlateKind
+    text: str
+    code: str
+    shown: str
+    name: str = ""
+    lines: tuple[str, ...] = ()
+
+    @property
+    def shown_code(self) -> str:
+        """Return the code as people read it; a card's field has only its words."""
+        return self.shown
+
+
+Printable = LabelContent | Plate
 
 
 def show_date(day: date) -> str:

@@ -10,40 +10,81 @@ from labstock.chemistry.errors import LabError
 from labstock.chemistry.hazards import LabelElements, label_elements
 from labstock.labels.content import Kind, LabelContent, show_date
 from labstock.stock.codes import show_code
-from labstock.stock.models import Container, Purpose, VesselKind
+from labstock.stock.models import Container, LedgerUnit, Purpose, VesselKind, Went
 from labstock.stock.models.container import MILLION
 
 # A label along a thin vessel, a label on a bottle; what is older than its label wears a tag.
 KIND_OF: dict[str, Kind] = {VesselKind.VIAL: "vial", VesselKind.AMPOULE: "vial", VesselKind.TUBE: "vial"}
 NOT_ON_RECORD = "Hazards not on record"
 QUOTED_AT_MOST = 300
+# How loosely a solid lies in its jar where no density is known [g/mL]; common practice, no source.
+BULK_DENSITY_G_PER_ML = 0.5
 
 
-def content_of(container: Container, kind: Kind | None = None) -> LabelContent:
+def content_of(container: Container, kind: Kind | None = None, is_full: bool = False) -> LabelContent:
     """Gather what a container's label says, for its own kind of label or the one asked for."""
     sample = getattr(container, "retained_sample", None)
-    elements = _elements(container)
+    elements = elements_of(container)
     hazard_words = tuple(text for _, text in elements.statements) if elements else ()
     return LabelContent(
         code=container.code,
-        url=f"{settings.PUBLIC_URL.upper()}/C/{container.code}",
+        url=address("S" if sample is not None else "C", container.code),
         name=container.name if sample is None else sample.name,
-        kind=kind or ("tag" if sample is not None else KIND_OF.get(container.vessel, "bottle")),
-        lines=tuple(
-            line for line in (_lines(container) if sample is None else _tag_lines(container, sample)) if line
-        ),
-        strength=_strength(container)
-        if sample is None
-        else "",  # what an old sample holds is not for its tag
+        kind=kind or _own_kind(container),
+        lines=tuple(line for line in _lines(container) if line),
+        # what an old sample holds is not for its tag
+        strength=_strength(container) if sample is None else "",
         signal_word=elements.signal_word if elements else "",
         hazard_words=hazard_words or (NOT_ON_RECORD,),
         pictograms=elements.pictograms if elements else (),
-        dates=_dates(container) if sample is None else (),
+        dates=_dates(container),
         quoted="" if sample is None else _shortened(sample.label_as_written),
+        banner="WASTE" if container.purpose == Purpose.WASTE else "",
+        is_full=is_full,
+        capacity_mL=capacity_mL(container) if is_full else None,
+        hazards=hazards_of(container) if is_full else (),
     )
 
 
-def _elements(container: Container) -> LabelElements | None:
+def address(letter: str, code: str) -> str:
+    """Return what a code on a label says: the site's short address, in capitals for large dots."""
+    return f"{settings.PUBLIC_URL.upper()}/{letter}/{code}"
+
+
+def hazards_of(container: Container) -> tuple[tuple[str, str], ...]:
+    """Return the statements and categories on record."""
+    if container.substance is None:
+        return ()
+    return tuple((str(code), str(category)) for code, category in container.substance.hazards)
+
+
+def capacity_mL(container: Container) -> float | None:
+    """Return how much room a container has [mL]; by its mass where it is kept by mass, None for pieces."""
+    size = container.capacity / MILLION
+    if container.unit == LedgerUnit.GRAM:
+        density = container.lot.density if container.lot else None
+        return float(size / (density.nominal_value if density is not None else BULK_DENSITY_G_PER_ML))
+    return size if container.unit == LedgerUnit.MILLILITRE else None
+
+
+def _own_kind(container: Container) -> Kind:
+    if hasattr(container, "retained_sample"):
+        return "tag"
+    if container.vessel in KIND_OF:
+        return KIND_OF[container.vessel]
+    if container.purpose == Purpose.WASTE:
+        return "waste"
+    if container.purpose == Purpose.SOLUTION:
+        return "solution"
+    return "decanted" if _parent(container) is not None else "bottle"
+
+
+def _parent(container: Container) -> Container | None:
+    """Return what a container was decanted from; it reads from rows that were fetched with it."""
+    return next((row.parent for row in container.came_from.all() if row.what == Went.DECANTED), None)
+
+
+def elements_of(container: Container) -> LabelElements | None:
     """Return the label elements, or None where nothing is on record; wrong data stops the label."""
     if container.substance is None or not container.substance.hazards:
         return None
@@ -70,14 +111,24 @@ def _strength(container: Container) -> str:
 
 
 def _lines(container: Container) -> list[str]:
-    lot = container.lot
-    size = show(container.capacity / MILLION, container.unit)
+    sample = getattr(container, "retained_sample", None)
+    if sample is not None:
+        return _tag_lines(container, sample)
+    lot, size = container.lot, show(container.capacity / MILLION, container.unit)
+    where = "; ".join(str(part) for part in (container.location, container.owner_group) if part)
+    if container.purpose == Purpose.SOLUTION:
+        by = f"made by {container.created_by.short_name}" if container.created_by else ""
+        return [", ".join(part for part in (size, by) if part), where]
+    if container.purpose == Purpose.WASTE:
+        return [size, where, "Closed except while filling. Not into the drain."]
+    parent = _parent(container)
     return [
         ", ".join(part for part in (lot.grade if lot else "", size) if part),
+        f"decanted from {show_code(parent.code)}" if parent else "",
         ", ".join(part for part in (f"lot {lot.number}" if lot.number else "", lot.supplier) if part)
         if lot
         else "",
-        "; ".join(str(part) for part in (container.location, container.owner_group) if part),
+        where,
     ]
 
 
@@ -95,12 +146,23 @@ def _tag_lines(container: Container, sample: Any) -> list[str]:
 
 
 def _dates(container: Container) -> tuple[tuple[str, date | None], ...]:
-    """Return the dates in their boxes. Opened stays an empty box to write in; a date nobody stated has none."""
-    came = "received" if container.purpose == Purpose.REAGENT else "filled"
-    stated = ((came, container.received_on), ("opened", container.opened_on))
-    if container.lot is None:
+    """Return the dates in their boxes; one that is not known yet is a box to write in."""
+    lot = container.lot
+    ends = (lot.expires_on if lot else None) or container.ends_on
+    if hasattr(container, "retained_sample"):
+        return ()
+    if container.purpose == Purpose.SOLUTION:
+        return (("made", container.received_on), ("use before", ends))
+    if container.purpose == Purpose.WASTE:
+        return (("begun", container.received_on), ("full", None))
+    is_filled_here = container.purpose != Purpose.REAGENT or _parent(container) is not None
+    stated = (
+        ("filled" if is_filled_here else "received", container.received_on),
+        ("opened", container.opened_on),
+    )
+    if lot is None:
         return stated
-    limits = (("retest by", container.lot.retest_on), ("expiry", container.lot.expires_on))
+    limits = (("retest by", lot.retest_on), ("expiry", lot.expires_on))
     return (*stated, *((word, day) for word, day in limits if day is not None))
 
 

@@ -1,20 +1,119 @@
 """What a person chooses to print, and on what."""
 
+import uuid
 from typing import Any
 
 from django import forms
 from django.http import QueryDict
 
 from labstock.chemistry.errors import LabError
+from labstock.labels.actions import MOST_BLANKS
+from labstock.labels.papers import ONE_PER_PAGE, SHEETS, check_start, is_sheet, own_size
 from labstock.labels.queries import find_containers, split_codes
-from labstock.labels.sheets import MOST_LABELS, ONE_PER_PAGE, SHEETS, check_start
-from labstock.stock.models import Container
+from labstock.labels.sheets import MOST_LABELS
+from labstock.stock.models import Container, Location
 
-OWN_SIZE = "One label per page of its own size, for a label printer"
-SIZES = [(ONE_PER_PAGE, OWN_SIZE), *((name, sheet.words) for name, sheet in SHEETS.items())]
+KINDS_OWN_SIZE = "One label per page, in the size of its kind, for a label printer"
+OWN_ROLL, OWN_SHEET = "own-roll", "own-sheet"
+SIZES = [
+    (ONE_PER_PAGE, KINDS_OWN_SIZE),
+    (OWN_ROLL, "One label per page, in the size given below, for a roll"),
+    *((name, sheet.words) for name, sheet in SHEETS.items()),
+    (OWN_SHEET, "A4 to cut, labels in the size given below"),
+]
 
 
-class LabelForm(forms.Form):
+class PaperForm(forms.Form):
+    """What the labels are printed on, and where on it to begin."""
+
+    size = forms.ChoiceField(
+        required=False, choices=SIZES, initial=ONE_PER_PAGE, label="Paper", widget=forms.RadioSelect
+    )
+    width = forms.DecimalField(
+        required=False,
+        max_digits=5,
+        decimal_places=2,
+        label="Width of a label, mm",
+        help_text="Along the lines of text.",
+    )
+    height = forms.DecimalField(
+        required=False,
+        max_digits=5,
+        decimal_places=2,
+        label="Height of a label, mm",
+        help_text="Across them.",
+    )
+    start = forms.IntegerField(
+        required=False,
+        initial=1,
+        label="First free place on the first sheet",
+        help_text="Counted from 1, row by row: a sheet that was begun can be used up.",
+        widget=forms.NumberInput(attrs={"min": 1, "max": 400}),
+    )
+
+    def clean_start(self) -> int:
+        """Return the first place; nothing typed is the first."""
+        start = self.cleaned_data["start"]
+        return 1 if start is None else start
+
+    def clean(self) -> dict[str, Any]:
+        """Put a size of one's own together, and see that the place to begin is on the sheet."""
+        said = super().clean() or {}
+        if "size" not in said:
+            return said
+        said["size"] = self._whole_size(said)
+        self._check_paper(said)
+        return said
+
+    def _whole_size(self, said: dict[str, Any]) -> str:
+        size = said["size"] or ONE_PER_PAGE
+        if size not in (OWN_ROLL, OWN_SHEET):
+            return str(size)
+        for name in ("width", "height"):
+            if said.get(name) is None and name not in self.errors:
+                self.add_error(name, f"Give the {name} of a label in millimetres, such as 57.")
+        if self.errors.get("width") or self.errors.get("height"):
+            return ONE_PER_PAGE
+        return f"{said['width'].normalize():f}x{said['height'].normalize():f}{'-sheet' if size == OWN_SHEET else ''}"
+
+    def _check_paper(self, said: dict[str, Any]) -> None:
+        try:
+            if is_sheet(said["size"]):
+                if "start" in said:
+                    check_start(said["size"], said["start"])
+            else:
+                own_size(said["size"])
+        except LabError as error:
+            self.add_error("start" if error.code == "start-off-sheet" else "width", error.message)
+
+
+class OtherForm(PaperForm):
+    """Labels of what is no container: how many blanks, which places; sent once by its key."""
+
+    key = forms.UUIDField(initial=uuid.uuid4, widget=forms.HiddenInput)
+    count = forms.IntegerField(
+        required=False,
+        initial=24,
+        label="How many blank labels",
+        help_text=f"1 to {MOST_BLANKS}. Each takes a number of its own for good.",
+    )
+    places = forms.ModelMultipleChoiceField(
+        Location.objects.select_related("parent").order_by("path"),
+        required=False,
+        label="Places",
+        widget=forms.CheckboxSelectMultiple,
+    )
+    box = forms.ModelChoiceField(
+        Location.objects.order_by("path"), required=False, label="Rack, tray or box", empty_label="choose"
+    )
+
+    def __init__(self, data: QueryDict | None = None, box: str = "") -> None:
+        super().__init__(data and _with_defaults(data), initial={"box": box})
+        size = self.fields["size"]
+        size.error_messages["invalid_choice"] = "“%(value)s” is no paper for labels: choose one of these."
+
+
+class LabelForm(PaperForm):
     """Ticked and typed codes, a search to tick more from, the sheet and where on it to begin."""
 
     q = forms.CharField(required=False, max_length=100, label="Find containers to tick")
@@ -24,17 +123,12 @@ class LabelForm(forms.Form):
         help_text="One on each line, like TQ 4817 K; a handheld scanner makes the lines itself.",
         widget=forms.Textarea(attrs={"rows": 3, "autocapitalize": "characters", "spellcheck": "false"}),
     )
-    size = forms.ChoiceField(
-        required=False, choices=SIZES, initial=ONE_PER_PAGE, label="Paper", widget=forms.RadioSelect
-    )
-    start = forms.IntegerField(
-        required=False,
-        initial=1,
-        label="First free place on the first sheet",
-        help_text="Counted from 1, row by row: a sheet that was begun can be used up.",
-        widget=forms.NumberInput(attrs={"min": 1, "max": 100}),
-    )
     is_coloured = forms.BooleanField(required=False, label="Red hazard frames, on a colour printer")
+    is_full = forms.BooleanField(
+        required=False,
+        label="Full labels: every hazard element at its legal size, or refused",
+        help_text="For what leaves the bench. The label’s size goes by what the container holds.",
+    )
 
     def __init__(self, data: QueryDict | None = None) -> None:
         super().__init__(data and _with_defaults(data))
@@ -42,15 +136,6 @@ class LabelForm(forms.Form):
         size.error_messages["invalid_choice"] = "“%(value)s” is no paper for labels: choose one of these."
         self.containers: list[Container] = []
         self.ticked = [] if data is None else split_codes(",".join(data.getlist("codes")))
-
-    def clean_size(self) -> str:
-        """Return the size; nothing chosen is a label printer."""
-        return self.cleaned_data["size"] or ONE_PER_PAGE
-
-    def clean_start(self) -> int:
-        """Return the first place; nothing typed is the first."""
-        start = self.cleaned_data["start"]
-        return 1 if start is None else start
 
     def clean(self) -> dict[str, Any]:
         """Find the containers meant; every code that cannot be read is named at once."""
@@ -66,11 +151,6 @@ class LabelForm(forms.Form):
         self.containers, refusals = find_containers(pieces)
         for error in refusals:
             self.add_error("typed", error.message)
-        if said.get("size", ONE_PER_PAGE) != ONE_PER_PAGE and "start" in said:
-            try:
-                check_start(said["size"], said["start"])
-            except LabError as error:
-                self.add_error("start", error.message)
         return said
 
 

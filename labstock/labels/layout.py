@@ -3,17 +3,18 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from labstock.chemistry.errors import LabError
-from labstock.labels.content import LabelContent, show_date
+from labstock.labels.code_marks import code_width, draw_code, draw_code_words
+from labstock.labels.content import LabelContent, Plate, Printable, show_date
 from labstock.labels.fitting import fit
 from labstock.labels.fonts import uncovered, width_em
+from labstock.labels.full_labels import draw_full, full_size
 from labstock.labels.hazard_area import NOT_FOR_SUPPLY, draw_hazards
-from labstock.labels.marks import Code, Drawing, Shape
-from labstock.labels.qr import QUIET_MODULES, qr_matrix
-from labstock.stock.codes import show_code
+from labstock.labels.marks import Drawing, Shape
+from labstock.labels.measures import LabelSize
+from labstock.labels.plates import draw_plate, plate_size
+from labstock.labels.small_layout import draw_round, draw_strip
 
 NOT_OVER_OLD_WRITING = "not over old writing"
-SMALLEST_DOT_MM = 0.25  # three dots of a 300 dpi printer; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -33,41 +34,51 @@ BOTTLE = Stock(width=74, height=52, edge=2.5, code=22, name=7, dates=8)
 CELL = Stock(width=70, height=37, edge=4, code=18, name=5, dates=6.4, is_low=True)
 
 
-def draw_label(content: LabelContent, template: str = "", is_coloured: bool = False) -> Drawing:
-    """Lay a label out in the template of its kind, or in the one asked for."""
-    drawing = TEMPLATES[template or content.kind](content, is_coloured)
-    texts = (content.name, content.quoted, *content.small_print, *content.hazard_words)
+def draw_label(
+    content: Printable, template: str = "", is_coloured: bool = False, size: LabelSize | None = None
+) -> Drawing:
+    """Lay a label out in the template of its kind, in the one asked for, or in a size freely given."""
+    if isinstance(content, Plate):
+        drawing = draw_plate(content, size or plate_size(content))
+        texts: tuple[str, ...] = (content.name, *content.lines)
+    else:
+        drawing = _draw_content(content, template, is_coloured, size)
+        texts = (content.name, content.quoted, *content.small_print, *content.hazard_words)
     drawing.unprinted = "".join(sorted({c for text in texts for c in uncovered(text)}))
     return drawing
 
 
+def _draw_content(content: LabelContent, template: str, is_coloured: bool, size: LabelSize | None) -> Drawing:
+    if content.is_full:
+        return draw_full(content, size or full_size(content), is_coloured)
+    if size is not None and template not in TEMPLATES:
+        return draw_freely(content, size, is_coloured)
+    return TEMPLATES[template or content.kind](content, is_coloured)
+
+
+def draw_freely(content: LabelContent, size: LabelSize, is_coloured: bool) -> Drawing:
+    """Lay a label out in a size freely given: like a bottle's, a vial's or a cap's, whichever it resembles."""
+    width, height = size.width, size.height
+    if width >= 48 and height >= 27:
+        low = height < 45
+        edge = min(2.5, height / 14)
+        code = min(22.0 if not low else 18.0, height * 0.46, width * 0.3)
+        name = min(7.0 if not low else 5.0, height / 7)
+        stock = Stock(width, height, edge, code, name, min(8.0, max(height / 6, 6.4)), low)
+        return _stock(content, is_coloured, stock)
+    if width >= 1.7 * height:
+        return draw_strip(content, width, height)
+    if width >= 24 and height >= 45:
+        return _tall(content, is_coloured, width, height)
+    return draw_round(content, width, height)
+
+
 def _vial(content: LabelContent, is_coloured: bool) -> Drawing:
-    drawing = Drawing(38, 13)
-    _draw_code(drawing, content, 0, 0, 13)
-    x, width = 13.1, 24.4
-    y = drawing.block(x, 0.6, fit(content.name, "sans-bold", width, 4.7, 2.9, 1.7), "sans-bold", "name")
-    _draw_code_words(drawing, content, x, y + 2.3, 2.5)
-    y += 3.1
-    words = " ".join(filter(None, (content.signal_word and f"{content.signal_word}:", content.hazard_text)))
-    room = 12.4 - y
-    if words:
-        share = room if not content.small_print else room - 2.2
-        y = drawing.block(x, y, fit(words, "sans-bold", width, share, 2.0, 1.5), "sans-bold", "hazards")
-    if content.small_print:
-        text = ", ".join(content.small_print)
-        drawing.block(x, y, fit(text, "sans", width, 12.5 - y, 1.9, 1.5), "sans", "small print")
-    return drawing
+    return draw_strip(content, 38, 13)
 
 
 def _cap(content: LabelContent, is_coloured: bool) -> Drawing:
-    drawing = Drawing(20, 20)
-    _draw_code(drawing, content, 3.7, 3.7, 12.6)
-    name = fit(content.name, "sans-bold", 11, 2.6, 2.1, 1.5)
-    drawing.centred(10, 3.7, name.lines[0], "sans-bold", name.size_mm)
-    if name.is_cut:
-        drawing.cut.append("name")
-    _draw_code_words(drawing, content, 10 - _code_width(content, 2.05) / 2, 17.2, 2.05)
-    return drawing
+    return draw_round(content, 20, 20)
 
 
 def _bottle(content: LabelContent, is_coloured: bool) -> Drawing:
@@ -89,6 +100,9 @@ def _stock(content: LabelContent, is_coloured: bool, measures: Stock) -> Drawing
     top = measures.edge - 0.5
     width = right - left - measures.code - 1
     name_width = width if measures.is_low else right - left
+    if content.banner:
+        banner = fit(content.banner, "sans-bold", name_width, 4.2, 3.4, 2.0)
+        top = drawing.block(left, top, banner, "sans-bold", "banner")
     name = fit(content.name, "serif-bold", name_width, name_room, measures.name, 2.0)
     drawing.block(left, top, name, "serif-bold", "name")
     column = top if measures.is_low else top + name_room + 0.6
@@ -98,24 +112,60 @@ def _stock(content: LabelContent, is_coloured: bool, measures: Stock) -> Drawing
     return drawing
 
 
+def _tall(content: LabelContent, is_coloured: bool, width: float, height: float) -> Drawing:
+    """A label that stands: name, what is in it, hazards, then the code; dates at the foot."""
+    drawing = Drawing(width, height)
+    edge, room = 1.5, width - 3
+    bottom = height - edge
+    if content.dates:
+        bottom -= 6.6
+        _draw_dates(drawing, content, edge, bottom, room, 6.6)
+        bottom -= 0.8
+    y = edge - 0.5
+    for text, face, largest, share in (
+        (content.banner, "sans-bold", 3.4, 0.08),
+        (content.name, "serif-bold", 6.0, 0.16),
+    ):
+        if text:
+            fitted = fit(text, face, room, height * share, min(largest, height * share / 1.2), 1.8)
+            y = drawing.block(edge, y, fitted, face, "name") + 0.5
+    side = min(20.0, width * 0.5)
+    letters = min(2.8, room / code_width(content, 1))
+    top = bottom - side - 1.2 * letters
+    ground = draw_code(drawing, content, (width - side) / 2, top, side)
+    draw_code_words(
+        drawing, content, (width - code_width(content, letters)) / 2, ground + 0.85 * letters, letters
+    )
+    _draw_body(drawing, content, is_coloured, edge, y, room, top - y)
+    return drawing
+
+
 def _draw_code_column(
     drawing: Drawing, content: LabelContent, x: float, top: float, bottom: float, size: float
 ) -> None:
-    dot = _draw_code(drawing, content, x, top - 1.2, size)
+    ground = draw_code(drawing, content, x, top - 1.2, size)
     size_words = size / 6
-    ground = top - 1.2 + size - (QUIET_MODULES - 0.8) * dot + size_words
-    _draw_code_words(drawing, content, x + (size - _code_width(content, size_words)) / 2, ground, size_words)
+    ground += size_words
+    draw_code_words(drawing, content, x + (size - code_width(content, size_words)) / 2, ground, size_words)
     notes = [NOT_OVER_OLD_WRITING] if content.quoted else []
-    _draw_notes(drawing, content, x, ground, size, notes)
+    _draw_notes(drawing, content, (x, ground, size), notes, bottom)
 
 
 def _draw_notes(
-    drawing: Drawing, content: LabelContent, x: float, ground: float, size: float, notes: list[str]
+    drawing: Drawing,
+    content: LabelContent,
+    under: tuple[float, float, float],
+    notes: list[str],
+    bottom: float,
 ) -> None:
-    """What the label is not for, in small print under the code."""
+    """What the label is not for, in small print under the code; what has no room above the bottom is told."""
+    x, ground, size = under
     warns = bool(content.hazard_words or content.pictograms or content.signal_word)
     for i, words in enumerate([NOT_FOR_SUPPLY, *notes] if warns else notes):
         note = fit(words, "sans", size - 0.6, 2, 1.7, 1.2)
+        if ground + 2.7 + 1.9 * i + 0.25 * note.size_mm > bottom + 0.5:
+            drawing.cut.append(words)
+            continue
         drawing.centred(x + size / 2, ground + 2.7 + 1.9 * i, note.lines[0], "sans", note.size_mm)
 
 
@@ -168,10 +218,9 @@ def _tag(content: LabelContent, is_coloured: bool) -> Drawing:
     drawing.marks.append(Shape(circle(7, 20, 4), stroke="black", line=0.3))
     name = fit(content.name, "serif-bold", 46, 9, 7, 2.0)
     y = drawing.block(14, 2, name, "serif-bold", "name") + 0.8
-    dot = _draw_code(drawing, content, 61.5, 6, 23)
-    ground = 29 - (QUIET_MODULES - 0.8) * dot + 3.7
-    _draw_code_words(drawing, content, 73 - _code_width(content, 3.7) / 2, ground, 3.7)
-    _draw_notes(drawing, content, 61.5, ground, 23, [])
+    ground = draw_code(drawing, content, 61.5, 6, 23) + 3.7
+    draw_code_words(drawing, content, 73 - code_width(content, 3.7) / 2, ground, 3.7)
+    _draw_notes(drawing, content, (61.5, ground, 23), [], 39.5)
     if content.dates:
         _draw_dates(drawing, content, 14, 30.8, 46, 6.6)
     _draw_body(drawing, content, is_coloured, 14, y, 46, (29.8 if content.dates else 37.4) - y)
@@ -191,43 +240,13 @@ def circle(x: float, y: float, r: float) -> tuple[tuple[str, tuple[float, ...]],
     )
 
 
-def _draw_code(drawing: Drawing, content: LabelContent, x: float, y: float, size: float) -> float:
-    """Draw the QR code with its quiet zone inside the square; give back the edge of one dot."""
-    matrix = qr_matrix(content.url)
-    dot = size / (len(matrix) + 2 * QUIET_MODULES)
-    if dot < SMALLEST_DOT_MM:
-        raise LabError(
-            "label-dots-too-fine",
-            "The address {url} makes dots of {dot:.2f} mm on a code of {size:g} mm; printers need "
-            "{least} mm. Shorten the site's address or take a larger label.",
-            url=content.url[:80],
-            dot=dot,
-            size=size,
-            least=SMALLEST_DOT_MM,
-        )
-    drawing.marks.append(Code(x + QUIET_MODULES * dot, y + QUIET_MODULES * dot, dot, matrix))
-    return dot
-
-
-def _code_width(content: LabelContent, size: float) -> float:
-    return width_em(_plain(content), "mono-bold") * size
-
-
-def _draw_code_words(drawing: Drawing, content: LabelContent, x: float, y: float, size: float) -> None:
-    """The code in letters, its check character underlined."""
-    drawing.words(x, y, _plain(content), "mono-bold", size)
-    end = x + _code_width(content, size)
-    drawing.rule(end - 0.58 * size, y + 0.16 * size, end, y + 0.16 * size, 0.08 * size)
-
-
-def _plain(content: LabelContent) -> str:
-    return show_code(content.code).replace("\u00a0", " ")
-
-
 TEMPLATES: dict[str, Callable[[LabelContent, bool], Drawing]] = {
     "vial": _vial,
     "cap": _cap,
     "bottle": _bottle,
     "tag": _tag,
     "cell": _cell,
+    "decanted": _bottle,
+    "solution": _bottle,
+    "waste": _bottle,
 }

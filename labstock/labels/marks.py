@@ -77,13 +77,14 @@ Mark = Words | Shape | Code | Picture
 @dataclass
 class Drawing:
     """A label being drawn: its size [mm], its marks, the fields that had to be cut or left out, and the
-    characters that no font here has (printed as empty boxes)."""
+    characters that no font here has (printed as empty boxes), and the relief that let it say less."""
 
     width: float
     height: float
     marks: list[Mark] = field(default_factory=list)
     cut: list[str] = field(default_factory=list)
     unprinted: str = ""
+    relief: str = ""
 
     def words(self, x: float, y: float, text: str, face: str, size: float) -> None:
         self.marks.append(Words(x, y, text, face, size))

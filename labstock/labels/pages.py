@@ -11,9 +11,11 @@ from labstock.labels.content import LabelContent
 from labstock.labels.contents import content_of
 from labstock.labels.forms import LabelForm
 from labstock.labels.layout import draw_label
+from labstock.labels.measures import LabelSize
+from labstock.labels.models import LabelPrint
+from labstock.labels.papers import ONE_PER_PAGE, is_sheet, sheet_named, template_and_size
 from labstock.labels.preview import label_svg
-from labstock.labels.queries import newest_first
-from labstock.labels.sheets import ONE_PER_PAGE, SHEETS
+from labstock.labels.queries import Printing, last_prints, newest_first, printings_of
 from labstock.stock.models import Container
 
 MOST_DRAWN = 12
@@ -29,6 +31,7 @@ class Proof:
     drawing: SafeString
     words: str
     is_tag: bool
+    printed: Printing | None = None
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,8 @@ class LabelPage:
     faults: Sequence[tuple[Container, str]]
     sheets: int
     has_more: bool
+    reprints: Sequence[tuple[Container, Printing]] = ()
+    prints: Sequence[LabelPrint] = ()
 
     @property
     def unchecked(self) -> int:
@@ -63,7 +68,8 @@ def label_page(form: LabelForm) -> LabelPage:
     taken = {container.pk for container in chosen}
     most = FOUND if looked_for else LATEST
     rows = list(newest_first(str(looked_for)).exclude(pk__in=taken)[: most + 1])
-    proofs, faults = _looked_at(form, chosen, size, bool(said.get("is_coloured")))
+    printed = printings_of([container.code for container in chosen])
+    proofs, faults = _looked_at(form, chosen, size, printed)
     return LabelPage(
         form=form,
         chosen=chosen,
@@ -72,38 +78,45 @@ def label_page(form: LabelForm) -> LabelPage:
         faults=faults,
         sheets=_sheets(len(chosen), size, said.get("start", 1)),
         has_more=len(rows) > most,
+        reprints=[(container, printed[container.code]) for container in chosen if container.code in printed],
+        prints=last_prints(),
     )
 
 
 def _looked_at(
-    form: LabelForm, chosen: Sequence[Container], size: str, is_coloured: bool
+    form: LabelForm, chosen: Sequence[Container], size: str, printed: dict[str, Printing]
 ) -> tuple[list[Proof], list[tuple[Container, str]]]:
-    template = "" if size == ONE_PER_PAGE else SHEETS[size].template
+    said = form.cleaned_data if form.is_bound else {}
     proofs: list[Proof] = []
     faults: list[tuple[Container, str]] = []
     for container in chosen[:MOST_CHECKED]:
         try:
-            content = content_of(container)
-            words = left_out(content, template)
-            drawing = label_svg(content, template, is_coloured) if len(proofs) < MOST_DRAWN else ""
+            content = content_of(container, is_full=bool(said.get("is_full")))
+            template, label = template_and_size(size)
+            words = left_out(content, template, label)
+            is_drawn = len(proofs) < MOST_DRAWN
+            drawing = label_svg(content, template, bool(said.get("is_coloured")), label) if is_drawn else ""
         except LabError as error:
             form.add_error(None, error.message)
             continue
         if words:
             faults.append((container, words))
         if drawing:
-            proofs.append(Proof(container, SafeString(drawing), words, (template or content.kind) == "tag"))
+            is_tag = (template or content.kind) == "tag"
+            proofs.append(Proof(container, SafeString(drawing), words, is_tag, printed.get(container.code)))
     return proofs, faults
 
 
-def left_out(content: LabelContent, template: str) -> str:
+def left_out(content: LabelContent, template: str, size: LabelSize | None = None) -> str:
     """Say what does not fit on a label, or cannot be printed; nothing if all is well."""
-    drawing = draw_label(content, template)
+    drawing = draw_label(content, template, size=size)
     said = []
     if drawing.cut:
         said.append(
             f"No room for all of this: {', '.join(dict.fromkeys(drawing.cut))}. Choose a larger label."
         )
+    if drawing.relief:
+        said.append(f"Reduced as small packages may be: {drawing.relief}.")
     if drawing.unprinted:
         said.append(
             f"These characters print as empty boxes: {' '.join(drawing.unprinted)}. Write them on by hand."
@@ -113,4 +126,4 @@ def left_out(content: LabelContent, template: str) -> str:
 
 def _sheets(labels: int, size: str, start: int) -> int:
     """Return how many sheets of paper it takes; none for a label printer."""
-    return 0 if size == ONE_PER_PAGE or not labels else ceil((labels + start - 1) / SHEETS[size].places)
+    return ceil((labels + start - 1) / sheet_named(size).places) if is_sheet(size) and labels else 0

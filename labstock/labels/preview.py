@@ -2,26 +2,28 @@
 
 from html import escape
 
-from labstock.labels.content import LabelContent
+from labstock.labels.content import Printable
 from labstock.labels.fonts import FACES
 from labstock.labels.layout import draw_label
 from labstock.labels.marks import Code, Drawing, Mark, Picture, Shape, Words
+from labstock.labels.measures import LabelSize
 from labstock.labels.pictograms import draw_pictogram
 from labstock.labels.qr import dark_runs
-from labstock.stock.codes import show_code
 
 INKS = {"black": "#000", "white": "#fff", "red": "#d6121a", None: "none"}
 
 
-def label_svg(content: LabelContent, template: str = "", is_coloured: bool = False) -> str:
+def label_svg(
+    content: Printable, template: str = "", is_coloured: bool = False, size: LabelSize | None = None
+) -> str:
     """Draw a label to scale, without style attributes; its words are real text."""
-    drawing = draw_label(content, template, is_coloured)
-    title = escape(f"Label of {show_code(content.code)}, {content.name}")
+    drawing = draw_label(content, template, is_coloured, size)
+    title = escape(f"Label of {content.shown_code}, {content.name}")
     marks = "".join(_mark(mark) for mark in drawing.marks)
     return (
         f'<svg class="label-preview" width="{drawing.width:g}mm" height="{drawing.height:g}mm" '
         f'viewBox="0 0 {drawing.width:g} {drawing.height:g}" role="img" aria-label="{title}">'
-        f"{_paper(drawing, template or content.kind)}{marks}</svg>"
+        f"{_paper(drawing, template or ('' if size else content.kind))}{marks}</svg>"
     )
 
 

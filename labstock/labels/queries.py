@@ -1,16 +1,59 @@
 """Which containers a person means when labels are wanted."""
 
 import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
 
 from django.conf import settings
 from django.db.models import Q, QuerySet
 
 from labstock.chemistry.errors import LabError
+from labstock.labels.models import LabelPrint
 from labstock.stock.codes import narrow_mistake, read_code, show_code
-from labstock.stock.models import Container, State
+from labstock.stock.models import Container, Location, State
 from labstock.stock.search_text import normalised
 
 BETWEEN_CODES = re.compile(r"[\n\r,;]+")
+SHOWN_PRINTS = 12
+
+
+@dataclass(frozen=True)
+class Printing:
+    """How often a label was printed, and by whom and when last."""
+
+    times: int
+    by: str
+    at: datetime
+
+
+def printings_of(codes: Sequence[str]) -> dict[str, Printing]:
+    """Return for each code that was printed before how often, and the last time; the newest line decides."""
+    found: dict[str, Printing] = {}
+    lines = LabelPrint.objects.filter(code__in=codes).select_related("by").order_by("-id")
+    for line in lines:
+        known = found.get(line.code)
+        found[line.code] = (
+            Printing(known.times + 1, known.by, known.at)
+            if known
+            else Printing(1, line.by.short_name, line.at)
+        )
+    return found
+
+
+def last_prints() -> list[LabelPrint]:
+    """Return the labels printed last."""
+    return list(LabelPrint.objects.select_related("by")[:SHOWN_PRINTS])
+
+
+def contents_of_place(location: Location) -> list[Container]:
+    """Return what stands in a place itself, as far as anybody knows."""
+    return list(
+        to_be_labelled()
+        .filter(location=location)
+        .exclude(state__in=(State.DISPOSED, State.EMPTY))
+        .order_by("number")
+    )
 
 
 def split_codes(typed: str) -> list[str]:
@@ -21,8 +64,13 @@ def split_codes(typed: str) -> list[str]:
 def to_be_labelled() -> QuerySet[Container]:
     """Return containers with all that a label says; a retained sample is met by its name alone."""
     return Container.objects.select_related(
-        "substance", "lot__substance", "location", "owner_group", "retained_sample__catalogued_by"
-    )
+        "substance",
+        "lot__substance",
+        "location",
+        "owner_group",
+        "created_by",
+        "retained_sample__catalogued_by",
+    ).prefetch_related("came_from__parent")
 
 
 def find_containers(pieces: list[str]) -> tuple[list[Container], list[LabError]]:
@@ -72,4 +120,22 @@ def _unknown(code: str) -> LabError:
         "unknown-code",
         "{shown} is written like one of our codes, but no container has it. Compare it with the label.",
         shown=show_code(code),
+    )
+
+
+def everything_in(path: str) -> list[Container]:
+    """Return what stands in a place and in the places inside it, by its whole way from the room."""
+    place = Location.objects.filter(path=path).first()
+    if place is None:
+        raise LabError(
+            "unknown-place",
+            "There is no place “{path}”. Write the whole way from the room, as in “room 214, cupboard 4”.",
+            path=path,
+        )
+    inside = Q(location=place) | Q(location__path__startswith=f"{path}, ")
+    return list(
+        to_be_labelled()
+        .filter(inside)
+        .exclude(state__in=(State.DISPOSED, State.EMPTY))
+        .order_by("location__path", "number")
     )

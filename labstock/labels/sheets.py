@@ -1,113 +1,94 @@
 """Labels as PDF: one by one, or many on a sheet."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
 from io import BytesIO
 
 from reportlab.lib.colors import Color, black, white
 from reportlab.pdfgen.canvas import Canvas
 
 from labstock.chemistry.errors import LabError
-from labstock.labels.content import LabelContent
+from labstock.labels.content import Printable
 from labstock.labels.fonts import FACES, runs
 from labstock.labels.layout import draw_label
 from labstock.labels.marks import Code, Drawing, Picture, Shape, Words
+from labstock.labels.papers import ONE_PER_PAGE, Sheet, check_start, is_sheet, own_size
 from labstock.labels.pictograms import draw_pictogram
 from labstock.labels.qr import dark_runs
 
 POINTS_PER_MM = 72 / 25.4
 MOST_LABELS = 1000
+Progress = Callable[[int, int], None]  # labels drawn so far, and of how many
 INKS = {"black": black, "white": white, "red": Color(0.84, 0.07, 0.1)}
 
 
-@dataclass(frozen=True)
-class Sheet:
-    """A page of equal labels [mm]; a sheet without die-cut labels gets marks to cut along."""
-
-    words: str
-    template: str
-    width: float
-    height: float
-    columns: int
-    rows: int
-    gap: float = 0.0
-    has_cut_marks: bool = False
-    page: tuple[float, float] = (210.0, 297.0)
-
-    @property
-    def places(self) -> int:
-        return self.columns * self.rows
-
-    def corner(self, place: int) -> tuple[float, float]:
-        """Left and top edge of a place, counted from 0, row by row."""
-        row, column = divmod(place, self.columns)
-        left = (self.page[0] - self.columns * self.width - (self.columns - 1) * self.gap) / 2
-        top = (self.page[1] - self.rows * self.height - (self.rows - 1) * self.gap) / 2
-        return (left + column * (self.width + self.gap), top + row * (self.height + self.gap))
-
-
-SHEETS = {
-    "24-up": Sheet("A4, 24 self-sticking labels of 70 × 37 mm", "cell", 70, 37, 3, 8),
-    "vial": Sheet("A4 to cut, 60 vial labels of 38 × 13 mm", "vial", 38, 13, 4, 15, 4, True),
-    "cap": Sheet("A4 to cut, 88 cap labels of 20 mm across", "cap", 20, 20, 8, 11, 4, True),
-    "bottle": Sheet("A4 to cut, 10 bottle labels of 74 × 52 mm", "bottle", 74, 52, 2, 5, 4, True),
-    "tag": Sheet("A4 to cut, 12 tie-on tags of 86 × 40 mm", "tag", 86, 40, 2, 6, 4, True),
-}
-ONE_PER_PAGE = "one-per-page"
-
-
-def render_single(content: LabelContent, is_coloured: bool = False) -> bytes:
+def render_single(content: Printable, is_coloured: bool = False) -> bytes:
     """One label on a page of its own size, as label printers take it."""
     return render_selection([content], ONE_PER_PAGE, is_coloured=is_coloured)
 
 
 def render_selection(
-    contents: Sequence[LabelContent], size: str = ONE_PER_PAGE, start: int = 1, is_coloured: bool = False
+    contents: Sequence[Printable],
+    size: str = ONE_PER_PAGE,
+    start: int = 1,
+    is_coloured: bool = False,
+    progress: Progress | None = None,
 ) -> bytes:
-    """Many labels: each on its own page in its own kind, or on the sheet asked for."""
+    """Many labels: each on its own page in its own kind or in the size given ("57x32"), or on a sheet."""
     check_number(contents)
-    if size != ONE_PER_PAGE:
-        return render_sheet(contents, size, start, is_coloured)
+    if is_sheet(size):
+        return render_sheet(contents, size, start, is_coloured, progress)
+    label = own_size(size)
     canvas, file = _new_canvas(contents)
-    for content in contents:
-        drawing = draw_label(content, is_coloured=is_coloured)
+    for number, content in enumerate(contents, start=1):
+        drawing = draw_label(content, is_coloured=is_coloured, size=label)
         canvas.setPageSize((drawing.width * POINTS_PER_MM, drawing.height * POINTS_PER_MM))
         _draw(canvas, drawing, 0, drawing.height)
         canvas.showPage()
+        if progress:
+            progress(number, len(contents))
     canvas.save()
     return file.getvalue()
 
 
 def render_sheet(
-    contents: Sequence[LabelContent], size: str = "24-up", start: int = 1, is_coloured: bool = False
+    contents: Sequence[Printable],
+    size: str = "24-up",
+    start: int = 1,
+    is_coloured: bool = False,
+    progress: Progress | None = None,
 ) -> bytes:
     """Labels on A4 sheets, beginning at place `start` of the first sheet, counted from 1."""
     check_number(contents)
     sheet = check_start(size, start)
     canvas, file = _new_canvas(contents)
+    done = 0
     for page, labels in _pages(contents, sheet, start):
         canvas.setPageSize((sheet.page[0] * POINTS_PER_MM, sheet.page[1] * POINTS_PER_MM))
         for place, content in labels:
             left, top = sheet.corner(place)
-            _draw(canvas, draw_label(content, sheet.template, is_coloured), left, sheet.page[1] - top)
+            drawing = draw_label(content, sheet.template, is_coloured, sheet.label)
+            _draw(canvas, drawing, left, sheet.page[1] - top)
             if sheet.has_cut_marks:
                 _draw_cut_marks(canvas, sheet, left, sheet.page[1] - top)
         if sheet.has_cut_marks:
             _draw_foot(canvas, sheet, page)
         canvas.showPage()
+        done += len(labels)
+        if progress:
+            progress(done, len(contents))
     canvas.save()
     return file.getvalue()
 
 
 def _pages(
-    contents: Sequence[LabelContent], sheet: Sheet, start: int
-) -> Iterator[tuple[int, list[tuple[int, LabelContent]]]]:
+    contents: Sequence[Printable], sheet: Sheet, start: int
+) -> Iterator[tuple[int, list[tuple[int, Printable]]]]:
     placed = [(start - 1 + i, content) for i, content in enumerate(contents)]
     for page in range(placed[-1][0] // sheet.places + 1):
         yield page + 1, [(i % sheet.places, c) for i, c in placed if i // sheet.places == page]
 
 
-def check_number(contents: Sequence[LabelContent]) -> None:
+def check_number(contents: Sequence[Printable]) -> None:
     if not contents:
         raise LabError("no-labels", "0 labels were chosen. Choose at least one container, then print.")
     if len(contents) > MOST_LABELS:
@@ -119,26 +100,7 @@ def check_number(contents: Sequence[LabelContent]) -> None:
         )
 
 
-def check_start(size: str, start: int) -> Sheet:
-    if size not in SHEETS:
-        raise LabError(
-            "unknown-sheet",
-            "“{size}” is not a sheet of labels; there are {sheets}.",
-            size=size,
-            sheets=", ".join([*SHEETS, ONE_PER_PAGE]),
-        )
-    sheet = SHEETS[size]
-    if not 1 <= start <= sheet.places:
-        raise LabError(
-            "start-off-sheet",
-            "Place {start} is not on the sheet: its labels are counted from 1 to {places}, row by row.",
-            start=start,
-            places=sheet.places,
-        )
-    return sheet
-
-
-def _new_canvas(contents: Sequence[LabelContent]) -> tuple[Canvas, BytesIO]:
+def _new_canvas(contents: Sequence[Printable]) -> tuple[Canvas, BytesIO]:
     file = BytesIO()
     canvas = Canvas(file, pageCompression=1, invariant=1)
     canvas.setTitle(f"Labels: {len(contents)}")

@@ -7,15 +7,18 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from labstock.chemistry.errors import LabError
+from labstock.labels.actions import log_prints
 from labstock.labels.content import Kind
 from labstock.labels.contents import content_of
 from labstock.labels.forms import LabelForm
 from labstock.labels.pages import label_page
+from labstock.labels.papers import ONE_PER_PAGE
 from labstock.labels.queries import find_containers
-from labstock.labels.sheets import ONE_PER_PAGE, render_selection
+from labstock.labels.sheets import render_selection
 from labstock.people.roles import Act, requires
+from labstock.stock.views.acting import person_of
 
-read_or_send = require_http_methods(["GET", "HEAD", "POST"])  # nothing is written; a POST holds 1,000 codes
+read_or_send = require_http_methods(["GET", "HEAD", "POST"])  # a POST holds 1,000 codes
 
 
 @requires(Act.SEE)
@@ -34,12 +37,14 @@ def label_print(request: HttpRequest) -> HttpResponse:
         return _show(request, form)
     said = form.cleaned_data
     try:
-        contents = [content_of(container) for container in form.containers]
+        contents = [content_of(container, is_full=said["is_full"]) for container in form.containers]
         file = render_selection(contents, said["size"], said["start"], said["is_coloured"])
     except LabError as error:
         form.add_error(None, error.message)
         return _show(request, form)
-    return _pdf(file, f"labels-{len(contents)}.pdf")
+    codes = [content.code for content in contents]
+    _log(request, codes=codes, paper=said["size"], is_full=said["is_full"])
+    return pdf(file, f"labels-{len(contents)}.pdf")
 
 
 @requires(Act.SEE)
@@ -52,14 +57,21 @@ def label_single(request: HttpRequest, code: str) -> HttpResponse:
         containers, refusals = find_containers([code])
         if refusals:
             raise refusals[0]
-        content = content_of(containers[0], kind)
+        content = content_of(containers[0], kind, is_full=request.GET.get("full") == "yes")
         file = render_selection([content], ONE_PER_PAGE if kind or not size else size)
     except LabError as error:
         form = LabelForm(request.GET)
         form.is_valid()
         form.add_error(None, error.message)
         return _show(request, form)
-    return _pdf(file, f"label-{content.code}.pdf")
+    _log(request, codes=[content.code], paper=size or content.kind)
+    return pdf(file, f"label-{content.code}.pdf")
+
+
+def _log(request: HttpRequest, *, codes: list[str], paper: str, is_full: bool = False) -> None:
+    """A label that was sent counts as printed, by link or by form; a browser that asks for the head gets none."""
+    if request.method != "HEAD":
+        log_prints(by=person_of(request), codes=codes, paper=paper, is_full=is_full)
 
 
 def _show(request: HttpRequest, form: LabelForm) -> HttpResponse:
@@ -68,7 +80,8 @@ def _show(request: HttpRequest, form: LabelForm) -> HttpResponse:
     return render(request, "labels/labels.html", {"page": page, "form": form}, status=status)
 
 
-def _pdf(file: bytes, name: str) -> HttpResponse:
+def pdf(file: bytes, name: str) -> HttpResponse:
+    """Answer with a file that opens in the browser."""
     return HttpResponse(
         file, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
     )

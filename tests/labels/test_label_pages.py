@@ -194,11 +194,13 @@ def test_a_single_label_is_printed_in_the_size_asked_for(viewer):
     assert [round(side * 25.4 / 72) for side in page.get_size()] == [210, 297]
 
 
-def test_a_thousand_labels_are_printed_with_four_queries_at_most(viewer, django_assert_max_num_queries):
+def test_a_thousand_labels_are_printed_and_written_down_with_few_queries(
+    viewer, django_assert_max_num_queries
+):
     row = bottle()
     Container.objects.bulk_create(copies(row, 999))
     codes = list(Container.objects.values_list("code", flat=True))
-    with django_assert_max_num_queries(4):
+    with django_assert_max_num_queries(16):  # SQLite takes 999 values at once: eight inserts for the log
         response = viewer.post(reverse("label-print"), {"typed": "\n".join(codes), "size": "24-up"})
     assert len(pypdfium2.PdfDocument(response.content)) == 42  # 1,000 over 24 to a sheet, rounded up
 
