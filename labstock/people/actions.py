@@ -48,7 +48,7 @@ def add_person(
         _check_password(password, user)
         user.set_password(password)
         user.save()
-        _note(by, user, ADDITION, f"added as {Role(role).label.lower()}, {user.group or 'no group'}")
+        note_history(by, user, ADDITION, f"added as {Role(role).label.lower()}, {user.group or 'no group'}")
         return user, password
 
 
@@ -82,7 +82,7 @@ def change_person(
             setattr(locked, name, value)
         locked.save(update_fields=list(wanted))
         if said:
-            _note(by, locked, CHANGE, "; ".join(said))
+            note_history(by, locked, CHANGE, "; ".join(said))
         return locked
 
 
@@ -100,7 +100,7 @@ def give_password(*, by: User, person: User) -> str:
     with writing():
         person.set_password(password)
         person.save(update_fields=["password"])
-        _note(by, person, CHANGE, "new password given")
+        note_history(by, person, CHANGE, "new password given")
     return password
 
 
@@ -153,8 +153,8 @@ def _said(person: User, name: str, value: object) -> str:
     return f"{word}: {before or 'none'} → {value or 'none'}"
 
 
-def _note(by: User | None, person: User, flag: int, words: str) -> None:
-    """Write a line of the person's history; the command line has nobody to name."""
+def note_history(by: User | None, person: User, flag: int, words: str) -> None:
+    """Write a line of the history of a person; the command line has nobody to name."""
     author = by or person
     LogEntry.objects.log_actions(
         author.pk,

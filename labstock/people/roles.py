@@ -48,6 +48,14 @@ MAY: dict[Act, frozenset[Role]] = {
     Act.PEOPLE: frozenset({Role.STEWARD}),
 }
 
+# Roles that can do harm which others must mend: at a shared tablet their badge alone is not enough.
+HARMFUL = MAY[Act.CORRECT] | MAY[Act.BLOCK] | MAY[Act.RULES] | MAY[Act.PEOPLE]
+
+
+def needs_pin(user: Any) -> bool:
+    """Say whether this person's badge opens a shared tablet only together with their PIN."""
+    return user.role in HARMFUL or user.is_staff or user.is_superuser
+
 
 def may(user: Any, act: Act) -> bool:
     """Say whether this person's role allows the act. Nobody outside the table's roles may do anything."""

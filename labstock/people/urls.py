@@ -14,4 +14,5 @@ urlpatterns = [
     path("people/add/", views.person_add, name="person-add"),
     path("people/<int:pk>/", views.person, name="person"),
     path("people/<int:pk>/password", views.person_password, name="person-password"),
+    path("people/<int:pk>/badge", views.person_badge, name="person-badge"),
 ]

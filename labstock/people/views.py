@@ -17,7 +17,7 @@ from django.views.decorators.http import require_GET, require_POST
 from django_tables2 import RequestConfig
 
 from labstock.chemistry.errors import LabError
-from labstock.people import actions, queries
+from labstock.people import actions, badges, queries
 from labstock.people.forms import AddPersonForm, ChangePersonForm
 from labstock.people.models import User
 from labstock.people.roles import Act, Role, requires
@@ -131,7 +131,12 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("person-list")
         except LabError as error:
             form.add_error(None, error.message)
-    page = {"person": found, "form": form, "history": queries.history_of(found)}
+    page = {
+        "person": found,
+        "form": form,
+        "history": queries.history_of(found),
+        "badge": queries.badge_of(found),
+    }
     return render(request, "people/person.html", page, status=422 if form.errors else 200)
 
 
@@ -147,3 +152,18 @@ def person_password(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, error.message)
         return redirect("person", pk=pk)
     return render(request, "people/added.html", {"person": found, "password": password, "is_reset": True})
+
+
+@requires(Act.PEOPLE)
+@require_POST
+def person_badge(request: HttpRequest, pk: int) -> HttpResponse:
+    """Revoke a badge that was lost."""
+    found = get_object_or_404(User, pk=pk)
+    try:
+        badges.revoke_badge(by=cast(User, request.user), person=found)
+        messages.success(
+            request, f"The badge of {found} opens nothing any more. They make a new one themselves."
+        )
+    except LabError as error:
+        messages.error(request, error.message)
+    return redirect("person", pk=pk)

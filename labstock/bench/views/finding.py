@@ -4,32 +4,13 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 
+from labstock.bench.landing import existing, find_typed
 from labstock.chemistry.errors import LabError
-from labstock.stock.codes import narrow_mistake, read_code
 from labstock.stock.models import Container
 from labstock.stock.models.container import MILLION
-from labstock.stock.queries import get_container
-
-ALSO = ("made_in__batch", "retained_sample")
-
-
-def find_typed(typed: str) -> Container:
-    """Return the container a text means; a mistake is narrowed to candidates that exist."""
-    try:
-        return get_container(read_code(typed, settings.LABSTOCK_CODE_PREFIX), *ALSO)
-    except LabError as error:
-        raise narrow_mistake(error, _existing(error)) from error
-
-
-def _existing(error: LabError) -> list[str]:
-    wanted = error.parts.get("candidates")
-    if not isinstance(wanted, list) or not wanted:
-        return []
-    return list(Container.objects.filter(code__in=wanted).values_list("code", flat=True))
 
 
 def at_container(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpResponseBase]:
@@ -51,7 +32,7 @@ def at_container(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpRes
 
 def not_found(request: HttpRequest, typed: str, error: LabError) -> HttpResponse:
     """Say which kind of mistake it was, offer what exists, keep what was typed."""
-    known = Container.objects.filter(code__in=_existing(error)).select_related("substance", "location")
+    known = Container.objects.filter(code__in=existing(error)).select_related("substance", "location")
     readings = error.parts.get("readings", ())
     words = {reading.code: reading.words for reading in readings} if isinstance(readings, tuple) else {}
     meant = [(container, container.capacity / MILLION, words.get(container.code, "")) for container in known]
