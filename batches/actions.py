@@ -220,11 +220,11 @@ def observe(
             when=timezone.localtime(when),
         )
     with writing():
+        # locked, so that nothing slips in while somebody finishes the record, and a second sending finds the first
+        is_late = not Batch.objects.select_for_update().get(pk=batch.pk).is_open
         done = Observation.objects.filter(key=key, by=by).first() if key else None
         if done is not None:
             return done
-        # locked, so that nothing slips in while somebody finishes the record
-        is_late = not Batch.objects.select_for_update().get(pk=batch.pk).is_open
         return Observation.objects.create(
             batch=batch, at=when, recorded_at=recorded_at or now, by=by, text=text.strip(),
             is_departure=is_departure, is_addition=is_late, key=key,

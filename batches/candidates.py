@@ -7,6 +7,7 @@ from decimal import ROUND_CEILING, Decimal
 from functools import partial
 from typing import cast
 
+from django.db.models import Case, When
 from django.utils import timezone
 
 from batches.models import BatchLine, LineRole
@@ -18,6 +19,7 @@ from labstock.stock.actions.amounts import in_ledger_unit
 from labstock.stock.models import Container, Reservation, State, Substance
 from labstock.stock.models.container import MILLION
 from labstock.stock.queries import Availability, availability, holding
+from labstock.stock.signs import doubtful
 from labstock.stock.strength import effective_purity
 
 # Amounts that follow from the equation are corrected for strength; a solvent is poured as it is.
@@ -50,7 +52,9 @@ class Candidate:
     @property
     def is_offered(self) -> bool:
         """Say whether it can be held at all."""
-        return self.need is not None and self.container.state == State.IN_USE
+        return (
+            self.need is not None and self.container.state == State.IN_USE and not is_doubtful(self.container)
+        )
 
     @property
     def is_enough(self) -> bool:
@@ -124,6 +128,7 @@ class Shelf:
         containers = tuple(
             Container.objects.filter(substance__in={pk for pk in substances if pk is not None})
             .exclude(state__in=[State.DISPOSED, State.EMPTY])
+            .annotate(is_doubtful=Case(When(doubtful(), then=True), default=False))
             .select_related("lot__substance", "substance", "location", "owner_group")
             .prefetch_related("assays")
         )
@@ -166,7 +171,14 @@ class Shelf:
         )
 
 
+def is_doubtful(container: Container) -> bool:
+    """Say whether a sign put the strength in doubt; only the containers of a shelf know."""
+    return bool(getattr(container, "is_doubtful", False))
+
+
 def _strength_words(container: Container, words: str) -> str:
+    if is_doubtful(container):
+        return "strength in doubt"
     lot = container.lot
     return f"{lot.concentration_mol_per_L:g} mol/L" if lot and lot.concentration is not None else words
 
@@ -227,6 +239,8 @@ def warnings_for(container: Container, on: date) -> Iterable[str]:
 def _why(container: Container, need: UFloat | None, left: Availability, chance: float) -> str:
     if not container.is_usable:
         return "not offered"
+    if is_doubtful(container):
+        return "not offered: its strength is in doubt until it is assayed"
     if need is None:
         return "not offered: no density or molar mass to work the amount out"
     if chance < ENOUGH:

@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 
 from labstock.stock.models import Container, Entry, Reservation, Session, Substance
+from labstock.stock.models.sealed import Sealed
 
 
 class BatchState(models.TextChoices):
@@ -115,7 +116,7 @@ class BatchLine(models.Model):
         return f"{self.batch.number} line {self.position}: {self.name}"
 
 
-class BatchInput(models.Model):
+class BatchInput(Sealed):
     """One draw that went into a batch: the ledger line is the amount, this says where it went."""
 
     is_history = True
@@ -136,7 +137,7 @@ class BatchInput(models.Model):
         return f"{self.entry} into {self.batch.number}"
 
 
-class Observation(models.Model):
+class Observation(Sealed):
     """What was seen or done, with its time. Added, never changed; after the finish it is an addition."""
 
     is_history = True
@@ -157,7 +158,7 @@ class Observation(models.Model):
         return self.text[:60]
 
 
-class BatchProduct(models.Model):
+class BatchProduct(Sealed):
     """A container filled from a batch."""
 
     is_history = True

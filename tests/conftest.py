@@ -57,6 +57,12 @@ def flush_that_lifts_the_guards() -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def photos_of_their_own(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Keep photos that tests send out of the data folder."""
+    settings.MEDIA_ROOT = tmp_path_factory.mktemp("photos")
+
+
 @pytest.fixture
 def engine() -> str:
     """Return "sqlite" or "postgresql", for the few tests that speak to the database in its own words."""

@@ -1,5 +1,6 @@
 """Every address of the site with something behind it: what the walks over all pages share."""
 
+import io
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from html.parser import HTMLParser
@@ -7,6 +8,7 @@ from typing import Any
 
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from PIL import Image
 
 from batches.actions import Result, finish, hold_for_plan, observe, plan_batch, put_in_container
 from batches.drafts import read_preparation
@@ -14,11 +16,17 @@ from batches.models import Batch
 from batches.retained.actions import Keeping, put_aside
 from labstock.bench.actions import record_use
 from labstock.bench.sums.subjects import SUBJECTS
+from labstock.labels.codes_read import batch_code, location_code, person_code
 from labstock.people.models import User
 from labstock.people.roles import Act
+from labstock.stock.actions.keeping import change_state
 from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.looking import record_look
 from labstock.stock.actions.receiving import Arrival
-from labstock.stock.models import Container, Reservation, Session
+from labstock.stock.actions.transferring import Vessel, decant, top_up
+from labstock.stock.actions.unknown import Find, log_unknown
+from labstock.stock.models import Container, Reservation, Session, State, UnknownFind
+from labstock.stock.photos import drawn_anew
 from tests.builders import (
     ACETANILIDE,
     ACETIC_ACID,
@@ -27,6 +35,7 @@ from tests.builders import (
     amount,
     container,
     person,
+    place,
     session,
     substance,
 )
@@ -34,9 +43,9 @@ from tests.builders import (
 EQUATION = "aniline + acetic anhydride -> acetanilide + acetic acid"
 CORROSIVE = [["H226", "3"], ["H302", "4"], ["H314", "1B"], ["H331", "3"]]
 # Pages that everybody who is in may open, whatever the role.
-WITHOUT_ACT = {"login", "logout", "admin-login", "me", "password-change"}
+WITHOUT_ACT = {"login", "logout", "admin-login", "me", "password-change", "tablet", "tablet-badge"}
 # Pages that nobody needs to be in for.
-OPEN = {"login", "admin-login"}
+OPEN = {"login", "admin-login", "tablet", "tablet-badge"}
 
 
 @dataclass(frozen=True)
@@ -50,6 +59,7 @@ class World:
     session: Session
     hold: Reservation
     person: User
+    find: UnknownFind
 
 
 @dataclass(frozen=True)
@@ -94,7 +104,36 @@ def world() -> World:
         doing=Doing(by=marit),
     )
     sample = put_aside(product=product, amount=amount("0.2 g"), keeping=Keeping(), doing=Doing(by=marit))
-    return World(bottles[2], sample.container, running, done, now, holds[0], marit)
+    return World(
+        bottles[2], sample.container, running, done, now, holds[0], marit, _story_of(bottles[2], marit)
+    )
+
+
+def _story_of(bottle: Container, by: User) -> UnknownFind:
+    """Give a bottle children, a mixture and a look; return an unknown bottle that another one might be."""
+    child, fresh = (
+        decant(
+            container=bottle,
+            amount=amount(much),
+            device_code="cylinder-25-b",
+            into=Vessel(amount("25 mL")),
+            doing=Doing(by=by),
+        )
+        for much in ("10 mL", "5 mL")
+    )
+    top_up(container=child, into=fresh, amount=amount("2 mL"), device_code="syringe-2", doing=Doing(by=by))
+    record_look(container=bottle, answers={"smell": True, "cap": False}, doing=Doing(by=by))
+    change_state(container=child, to=State.NOT_SEEN, doing=Doing(by=by, reason="not on its shelf"))
+    picture = io.BytesIO()
+    Image.new("RGB", (60, 40), "brown").save(picture, "JPEG")
+    find = Find(
+        size=amount("25 mL"),
+        appearance="colourless liquid",
+        place=bottle.location or place(),
+        vessel="bottle",
+        photo=drawn_anew(picture, len(picture.getvalue())),
+    )
+    return log_unknown(find=find, doing=Doing(by=by))
 
 
 def _planned(owner: User, on: Session) -> Batch:
@@ -137,7 +176,12 @@ def _parts(pattern: URLPattern, lab: World) -> list[dict[str, Any]]:
     family = str(pattern.name).split("-")[0]
     lot = lab.bottle.lot
     known = {
-        "code": lab.sample.code if family == "sample" else lab.bottle.code,
+        "code": {
+            "sample": lab.sample.code,
+            "location": location_code(lab.bottle.location_id or 0),
+            "person": person_code(lab.person.pk),
+            "batch": batch_code(lab.batch.number),
+        }.get(family, lab.bottle.code),
         "number": lab.batch.number,
         "seq": lab.bottle.last_seq,
         "pk": {
@@ -147,6 +191,7 @@ def _parts(pattern: URLPattern, lab: World) -> list[dict[str, Any]]:
             "lot": lot.pk if lot and pattern.name != "lot-add" else lab.bottle.substance_id,
             "location": lab.bottle.location_id,
             "person": lab.person.pk,
+            "unknown": lab.find.pk,
         }.get(family),
     }
     wanted = {name: known.get(name) for name in pattern.pattern.converters}

@@ -70,10 +70,11 @@ def put_aside(
             name=product.name,
         )
     with writing():
+        # asked for after the lock: a second sending waits there until the first is written
+        locked = lock(product)
         done = RetainedSample.objects.filter(container__entries__key=doing.key).first()
         if done is not None:
             return done
-        locked = lock(product)
         check_may_take(locked)
         portion = in_ledger_unit(locked, amount)
         if portion > locked.remaining:

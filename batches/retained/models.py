@@ -7,6 +7,7 @@ from django.db import models
 
 from batches.models import Batch
 from labstock.stock.models import Container, Substance
+from labstock.stock.models.sealed import Sealed
 
 
 class KeptFor(models.TextChoices):
@@ -57,7 +58,7 @@ class RetainedSample(models.Model):
         return self.name
 
 
-class ProvenanceNote(models.Model):
+class ProvenanceNote(Sealed):
     """One statement about where a sample has been, by whom and from what evidence. Added, never changed."""
 
     is_history = True

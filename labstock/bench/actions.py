@@ -16,10 +16,12 @@ def record_use(
 ) -> Entry:
     """Draw from a container; a hold of the person's running session decides the batch without asking."""
     with writing():
-        hold = running_hold(container, doing.by, doing.at)
+        hold = running_hold(container, doing.for_person or doing.by, doing.at)
         line = _line_held_by(hold.pk) if hold else None
         target = batch or (line.batch if line else None)
         if target is not None:
+            # the batch before the container, as a plan that holds does: in the other order the two wait for each other
+            Batch.objects.select_for_update().get(pk=target.pk)
             doing = replace(doing, purpose=f"batch {target.number}")
         elif hold is not None:
             doing = replace(doing, purpose=hold.session.title[:120])

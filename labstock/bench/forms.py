@@ -13,12 +13,14 @@ from labstock.chemistry.devices import DEVICES, Device, choices
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity, parse_quantity
 from labstock.people.models import User
+from labstock.people.queries import who_may
 from labstock.people.roles import Act, may
 from labstock.stock.actions.ledger import LOSSES, Doing
 from labstock.stock.models import Container, Kind, Location, State
 from labstock.stock.models.container import MILLION, MOVES
 
 BROKEN = "This form lost a part of itself on the way: open the container again and enter it anew."
+NO_REASON = "no reason given"
 NO_DEVICE = "Choose what you measured with: it decides how sure the rest is."
 # A flask contains, it does not deliver; "as filled" is said of a delivery, not of a draw.
 NOT_DRAWN_WITH = ("volumetric flask", "as filled")
@@ -82,6 +84,7 @@ class ActForm(forms.Form):
             at=said.get("at") or timezone.now(),
             seen_seq=said.get("seen_seq"),
             reason=said.get("reason", "").strip(),
+            for_person=said.get("for_person"),
         )
 
 
@@ -96,6 +99,13 @@ class UseForm(ActForm):
     balance = forms.ChoiceField(required=False, label="The balance")
     other_device = forms.ChoiceField(required=False, label="Another device")
     batch = forms.ModelChoiceField(Batch.objects.none(), required=False, label="For batch")
+    for_person = forms.ModelChoiceField(
+        User.objects.none(),
+        required=False,
+        label="Who took it",
+        empty_label="I did",
+        error_messages={"invalid_choice": "Nobody of the lab who works here was chosen: choose who took it."},
+    )
     at = forms.DateTimeField(
         required=False,
         label="Done earlier, at",
@@ -109,6 +119,9 @@ class UseForm(ActForm):
             _choose(self.fields[name], rows)
         _choose(self.fields["other_device"], [("", "as above"), *device_choices(self.container)])
         _choose(self.fields["unit"], [(unit, unit) for unit in units_for(self.container)])
+        people = self.fields["for_person"]
+        assert isinstance(people, forms.ModelChoiceField)
+        people.queryset = who_may(Act.DRAW).exclude(pk=self.person.pk)
         if batches is not None:
             field = self.fields["batch"]
             assert isinstance(field, forms.ModelChoiceField)
@@ -154,14 +167,14 @@ class UseForm(ActForm):
 
 
 class LossForm(ActForm):
-    """An amount that went otherwise than into a flask."""
+    """An amount that went otherwise than into a flask, or that is there and not in the book."""
 
     kind = forms.ChoiceField(
-        choices=[(kind, kind.label) for kind in Kind if kind in LOSSES],
+        choices=[*((kind, kind.label) for kind in Kind if kind in LOSSES), (Kind.FOUND, "Found more")],
         widget=forms.RadioSelect,
         label="What happened?",
     )
-    amount = QuantityField(label="How much went?")
+    amount = QuantityField(label="How much?")
     device = forms.ChoiceField(widget=forms.RadioSelect, label="How do you know?")
     reason = forms.CharField(required=False, max_length=300, label="Where, and what was done")
 

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import median
 from time import perf_counter
+from typing import Any
 
 from batches.stoichiometry.lines import LineInput
 from batches.stoichiometry.plan import work_out
@@ -83,12 +84,12 @@ COMPOSITION = [
 ]
 
 
-def plan() -> object:
+def plan() -> Any:
     """Plan a preparation from 5 g of aniline."""
     return work_out(LINES, SCALE_G, "mass", "a")
 
 
-def plain_plan() -> object:
+def plain_plan() -> Any:
     """Do the same in floats: amounts, masses, volume, limiting reagent, theory."""
     amounts = {"a": 5.0 * 0.995 / ANILINE * 1000}
     amounts["b"] = amounts["a"] * 1.1
@@ -97,12 +98,12 @@ def plain_plan() -> object:
     return mass_g, mass_g / 1.082, limiting, amounts[limiting] * ACETANILIDE / 1000
 
 
-def exact_balance() -> object:
+def exact_balance() -> Any:
     """Balance an equation exactly."""
     return balance(EQUATION)
 
 
-def plain_balance() -> object:
+def plain_balance() -> Any:
     """Eliminate the same table in floats; the last coefficient is set to 1."""
     rows = [row[:] for row in COMPOSITION]
     for i in range(4):
@@ -115,13 +116,13 @@ def plain_balance() -> object:
     return [-rows[i][4] / rows[i][i] for i in range(4)] + [1.0]
 
 
-def doubtful_yield() -> object:
+def doubtful_yield() -> Any:
     """Find a percent yield with its doubt."""
     limiting = amount_mmol(SCALE_G, exact(ANILINE), LINES[0].fraction)
     return percent_yield(normal(5.61, 0.017), normal(0.98, 0.005), limiting, 1, exact(ACETANILIDE)).s
 
 
-def plain_yield() -> object:
+def plain_yield() -> Any:
     """Find the same yield in floats."""
     return 5.61 * 0.98 / (5.0 * 0.995 / ANILINE * ACETANILIDE) * 100
 

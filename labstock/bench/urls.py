@@ -2,11 +2,37 @@
 
 from django.urls import include, path
 
-from labstock.bench.views import acts, container, front, scan, where
+from labstock.bench.views import (
+    acts,
+    container,
+    front,
+    hands_free,
+    pouring,
+    scan,
+    tablet,
+    trouble,
+    unknown,
+    where,
+)
 
 urlpatterns = [
     path("", front.front, name="front"),
     path("scan/", scan.scan, name="scan"),
+    path("scan/photo", scan.photo, name="scan-photo"),
+    path("scan/frame", scan.frame, name="scan-frame"),
+    path("hands-free/", hands_free.hands_free, name="hands-free"),
+    path("tablet/", tablet.tablet, name="tablet"),
+    path("tablet/badge", tablet.switch, name="tablet-badge"),
+    path("tablet/lock", tablet.lock_now, name="tablet-lock"),
+    path("tablet/awake", tablet.awake, name="tablet-awake"),
+    path("tablet/mark", tablet.mark_browser, name="tablet-mark"),
+    path("me/badge/", tablet.badge, name="badge"),
+    path("me/badge/new", tablet.badge_new, name="badge-new"),
+    path("me/badge/pin", tablet.pin_set, name="pin-set"),
+    path("S/<str:code>", scan.short_address, {"letter": "S"}, name="sample-scanned"),
+    path("L/<str:code>", scan.short_address, {"letter": "L"}, name="location-scanned"),
+    path("P/<str:code>", scan.short_address, {"letter": "P"}, name="person-scanned"),
+    path("B/<str:code>", scan.short_address, {"letter": "B"}, name="batch-scanned"),
     path("where/", where.where, name="where-did-it-go"),
     path("sums/", include("labstock.bench.urls_sums")),
     path("C/<str:code>", container.container, name="container"),
@@ -19,4 +45,14 @@ urlpatterns = [
     path("C/<str:code>/state", acts.state, name="container-state"),
     path("C/<str:code>/dispose", acts.dispose_of, name="container-dispose"),
     path("C/<str:code>/assay", acts.assay, name="container-assay"),
+    path("C/<str:code>/decant", pouring.decant_into, name="container-decant"),
+    path("C/<str:code>/solution", pouring.dissolve, name="container-solution"),
+    path("C/<str:code>/topup", pouring.pour_onto, name="container-topup"),
+    path("C/<str:code>/signs", trouble.look_at, name="container-signs"),
+    path("lots/<int:pk>/forward", pouring.lot_forward, name="lot-forward"),
+    path("unknown/", unknown.finds, name="unknown-list"),
+    path("unknown/log", unknown.log, name="unknown-log"),
+    path("unknown/<int:pk>/", unknown.find, name="unknown"),
+    path("unknown/<int:pk>/photo", unknown.photo, name="unknown-photo"),
+    path("unknown/<int:pk>/claim", unknown.claim, name="unknown-claim"),
 ]

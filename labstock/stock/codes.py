@@ -104,8 +104,8 @@ def narrow_mistake(error: LabError, known: Collection[str]) -> LabError:
 
 
 def _without_address(typed: str) -> str:
-    """Keep what follows /C/; a scanner set to another keyboard types other signs for the slashes."""
-    address = re.match(r"HTTPS?[^A-Z0-9].*[^A-Z0-9]C[^A-Z0-9](?P<code>[^/?#&]+)/?(?:[?#].*)?$", typed)
+    """Keep what follows /C/, or /S/ on a sample's tag; a scanner set to another keyboard types other signs for the slashes."""
+    address = re.match(r"HTTPS?[^A-Z0-9].*[^A-Z0-9][CS][^A-Z0-9](?P<code>[^/?#&]+)/?(?:[?#].*)?$", typed)
     return address["code"] if address else typed
 
 

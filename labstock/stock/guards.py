@@ -1,7 +1,7 @@
 """History that the database itself refuses to change, whoever asks and through whatever door.
 
 A model that says ``is_history = True`` gets triggers that refuse UPDATE and DELETE (and TRUNCATE on
-PostgreSQL). A model that says ``frozen_when = "state = 'finished'"`` is refused once a row is in that state.
+PostgreSQL, and on SQLite INSERT OR REPLACE, which deletes without asking a DELETE trigger). A model that says ``frozen_when = "state = 'finished'"`` is refused once a row is in that state.
 
 The guards are put up after every `migrate` (SQLite loses a table's triggers when a migration rebuilds it).
 A migration that must touch such rows calls `remove(schema_editor.connection)` first and says in its docstring
@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 from django.apps import apps
 from django.db.backends.base.base import BaseDatabaseWrapper
-from django.db.models import Model
+from django.db.models import Model, UniqueConstraint
 
 REFUSAL = "{table} is history: a line is never changed or deleted, it is answered by a new one"
 FROZEN = "{table}: this row is finished and frozen; write an addition instead"
@@ -34,7 +34,9 @@ def install(connection: BaseDatabaseWrapper) -> None:
     with connection.cursor() as cursor:
         for model, condition in _guarded():
             if model._meta.db_table in tables:
-                for statement in _statements(connection.vendor, model._meta.db_table, condition):
+                if connection.vendor == "postgresql":
+                    cursor.execute(_function(model._meta.db_table, condition))
+                for statement in _triggers(connection.vendor, model, condition).values():
                     cursor.execute(statement)
 
 
@@ -46,45 +48,73 @@ def remove(connection: BaseDatabaseWrapper) -> None:
             table = model._meta.db_table
             if table not in tables:
                 continue
-            for act in ("update", "delete", "truncate"):
+            for act in ("update", "delete", "truncate", "insert"):
                 on = f" ON {table}" if connection.vendor == "postgresql" else ""
                 cursor.execute(f"DROP TRIGGER IF EXISTS keep_{table}_{act}{on}")
 
 
-def _statements(vendor: str, table: str, condition: str) -> Iterator[str]:
-    message = (FROZEN if condition else REFUSAL).format(table=table).replace("'", "''")
+def _triggers(vendor: str, model: type[Model], condition: str) -> dict[str, str]:
+    """Return each trigger of a model by its name."""
+    table = model._meta.db_table
     when = f"WHEN (OLD.{condition})" if condition else ""
     if vendor == "sqlite":
-        for act in ("update", "delete"):
-            yield (
-                f"CREATE TRIGGER keep_{table}_{act} BEFORE {act.upper()} ON {table} {when} "
-                f"BEGIN SELECT RAISE(ABORT, '{message}'); END"
-            )
-        return
-    yield (
-        f"CREATE OR REPLACE FUNCTION keep_{table}() RETURNS trigger LANGUAGE plpgsql AS "
-        f"$keep$ BEGIN RAISE EXCEPTION '{message}' USING ERRCODE = 'integrity_constraint_violation'; END $keep$"
+        refuse = f"BEGIN SELECT RAISE(ABORT, '{_message(table, condition)}'); END"
+        is_frozen = f" AND {table}.{condition}" if condition else ""
+        there = f"SELECT 1 FROM {table} WHERE ({_is_same_row(model)}){is_frozen}"  # noqa: S608  # our own names
+        found = {act: f"BEFORE {act.upper()} ON {table} {when} {refuse}" for act in ("update", "delete")}
+        found["insert"] = f"BEFORE INSERT ON {table} WHEN EXISTS ({there}) {refuse}"
+    else:
+        call = f"EXECUTE FUNCTION keep_{table}()"
+        found = {
+            act: f"BEFORE {act.upper()} ON {table} FOR EACH ROW {when} {call}" for act in ("update", "delete")
+        }
+        found["truncate"] = f"BEFORE TRUNCATE ON {table} FOR EACH STATEMENT {call}"
+    return {f"keep_{table}_{act}": f"CREATE TRIGGER keep_{table}_{act} {rest}" for act, rest in found.items()}
+
+
+def _is_same_row(model: type[Model]) -> str:
+    """Return the SQL condition that a new row would push an old one out: the same key, or another unique one."""
+    together = [
+        constraint.fields
+        for constraint in model._meta.constraints
+        if isinstance(constraint, UniqueConstraint) and constraint.condition is None
+    ]
+    alone = [(field.name,) for field in model._meta.concrete_fields if field.unique]
+    columns = [[model._meta.get_field(name).column for name in names] for names in (*alone, *together)]  # type: ignore[union-attr]
+    return " OR ".join(
+        "(" + " AND ".join(f"{name} = NEW.{name}" for name in names) + ")" for names in columns
     )
-    for act in ("update", "delete"):
-        yield (
-            f"CREATE TRIGGER keep_{table}_{act} BEFORE {act.upper()} ON {table} FOR EACH ROW {when} "
-            f"EXECUTE FUNCTION keep_{table}()"
-        )
-    yield (
-        f"CREATE TRIGGER keep_{table}_truncate BEFORE TRUNCATE ON {table} FOR EACH STATEMENT "
-        f"EXECUTE FUNCTION keep_{table}()"
+
+
+def _message(table: str, condition: str) -> str:
+    return (FROZEN if condition else REFUSAL).format(table=table).replace("'", "''")
+
+
+def _function(table: str, condition: str) -> str:
+    return f"CREATE OR REPLACE FUNCTION keep_{table}() RETURNS trigger LANGUAGE plpgsql AS $keep${_body(table, condition)}$keep$"
+
+
+def _body(table: str, condition: str) -> str:
+    """Return what the function of a PostgreSQL trigger does."""
+    return (
+        f" BEGIN RAISE EXCEPTION '{_message(table, condition)}' "
+        "USING ERRCODE = 'integrity_constraint_violation'; END "
     )
 
 
 def missing(connection: BaseDatabaseWrapper) -> list[str]:
-    """Return the guards that should be there and are not."""
-    wanted = {f"keep_{model._meta.db_table}_{act}" for model, _ in _guarded() for act in ("update", "delete")}
+    """Return the guards that should be there and are not, or do something else than they should."""
+    is_sqlite = connection.vendor == "sqlite"
+    wanted = {}
+    for model, condition in _guarded():
+        for name, statement in _triggers(connection.vendor, model, condition).items():
+            wanted[name] = statement if is_sqlite else _body(model._meta.db_table, condition)
     source = (
-        "sqlite_master WHERE type = 'trigger'"
-        if connection.vendor == "sqlite"
-        else "pg_trigger WHERE tgenabled <> 'D'"
+        "SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"
+        if is_sqlite
+        else "SELECT tgname, prosrc FROM pg_trigger JOIN pg_proc ON pg_proc.oid = tgfoid WHERE tgenabled IN ('O', 'A')"
     )
-    column = "name" if connection.vendor == "sqlite" else "tgname"
     with connection.cursor() as cursor:
-        cursor.execute(f"SELECT {column} FROM {source}")  # noqa: S608  # both parts are ours
-        return sorted(wanted - {row[0] for row in cursor.fetchall()})
+        cursor.execute(source)
+        there = dict(cursor.fetchall())
+    return sorted(name for name, what in wanted.items() if there.get(name) != what)

@@ -1,9 +1,9 @@
 """Questions about the stock that more than one page asks."""
 
-import hashlib
+import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db.models import F, Q, QuerySet, Sum
 from django.utils import timezone
@@ -11,7 +11,7 @@ from django.utils import timezone
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.remaining import probability_enough, sure_amount
 from labstock.people.models import User
-from labstock.stock.models import Container, HoldState, Reservation, Session, State
+from labstock.stock.models import Container, Entry, HoldState, Kind, Location, Reservation, Session, State
 from labstock.stock.models.container import MILLION
 
 
@@ -127,6 +127,12 @@ def usable_containers(substance_id: int) -> QuerySet[Container]:
     )
 
 
+def at_or_below(place: Location) -> list[int]:
+    """Return the keys of a place and of every place inside it."""
+    inside = Q(pk=place.pk) | Q(path__startswith=f"{place.path}, ")
+    return list(Location.objects.filter(inside).values_list("pk", flat=True))
+
+
 def sessions_on(day_start: datetime, day_end: datetime) -> QuerySet[Session]:
     """Return the sessions that touch a stretch of time, with their reservations."""
     return (
@@ -136,9 +142,33 @@ def sessions_on(day_start: datetime, day_end: datetime) -> QuerySet[Session]:
     )
 
 
-def site_head() -> str:
-    """Return one hash over the heads of all containers: printed on reports, checked later [64 hex digits]."""
-    digest = hashlib.sha256()
-    for code, head in Container.objects.order_by("number").values_list("code", "last_hash").iterator():
-        digest.update(f"{code} {head}\n".encode())
-    return digest.hexdigest()
+LEGS = (Kind.TRANSFERRED_OUT, Kind.TRANSFERRED_IN, Kind.RECEIVED)
+
+
+def find_other_leg(entry: Entry) -> Entry | None:
+    """Return the line that the same transfer wrote in the other container's ledger.
+
+    The line that takes out carries a key made from that of the line that brings in.
+    """
+    if entry.kind not in LEGS:
+        return None
+    nearby = timedelta(minutes=5)
+    together = (
+        Entry.objects.filter(
+            by=entry.by_id,
+            recorded_at__range=(entry.recorded_at - nearby, entry.recorded_at + nearby),
+            done_at=entry.done_at,
+            kind__in=LEGS,
+        )
+        .exclude(container=entry.container_id)
+        .select_related("container")
+    )
+    for line in together:
+        if entry.key == key_of_out(line.key) or line.key == key_of_out(entry.key):
+            return line
+    return None
+
+
+def key_of_out(key_of_in: uuid.UUID) -> uuid.UUID:
+    """Return the key of the line that takes out what the line with this key brings in."""
+    return uuid.uuid5(key_of_in, "out")

@@ -53,7 +53,7 @@ def page_for(chromium: Browser, live_server: Any) -> Iterator[Callable[..., Page
             locale="en-GB",
         )
         if user is not None:
-            context.add_cookies([_session_cookie(user, live_server.url)])
+            context.add_cookies([session_cookie(user, live_server.url)])
         page = context.new_page()
         watches.append(Watch(page, expected_statuses))
         return page
@@ -65,7 +65,7 @@ def page_for(chromium: Browser, live_server: Any) -> Iterator[Callable[..., Page
     assert not problems, "the page complained:\n" + "\n".join(problems)
 
 
-def _session_cookie(user: Any, url: str) -> Any:
+def session_cookie(user: Any, url: str) -> Any:
     """Log somebody in without the login page and return the cookie that the browser needs for it."""
     client = Client()
     client.force_login(user, backend="django.contrib.auth.backends.ModelBackend")

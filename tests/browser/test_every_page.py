@@ -24,7 +24,7 @@ def faults_of(page: Page, name: str) -> list[str]:
     faults = []
     for width, height, scheme in LOOKS:
         page.set_viewport_size({"width": width, "height": height})
-        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
+        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
         screenshot(page, f"{name}-{width}-{scheme}")
         try:
             assert_axe_clean(page)

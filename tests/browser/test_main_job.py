@@ -11,7 +11,7 @@ from labstock.stock.verifying import find_faults
 from tests.browser.inspection import assert_axe_clean, has_no_sideways_scroll
 from tests.builders import ACETANILIDE, ACETIC_ACID, ANILINE, container, hood, lot, person, place, substance
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.main_job]
 
 
 @pytest.fixture
@@ -22,7 +22,9 @@ def shelf():
     hood()
     place("cabinet A", "cupboard")
     anhydride = container(lot=lot(purity_percent=99), gross="286.40 g")
-    aniline = container(ANILINE, lot=lot(ANILINE, purity_kind="certificate", purity_percent=99, number="SK 1"))
+    aniline = container(
+        ANILINE, lot=lot(ANILINE, purity_kind="certificate", purity_percent=99, number="SK 1")
+    )
     return anhydride, aniline
 
 
@@ -43,7 +45,10 @@ def open_new(page: Page, title: str, scale: str) -> None:
 @pytest.mark.parametrize("width", [390, 1280])
 def test_two_people_live_through_the_main_job(page_for, shelf, width):
     anhydride, aniline = shelf
-    marit, tobias = page_for(person("marit"), width), page_for(person("tobias"), width, expected_statuses=(422, 409))
+    marit, tobias = (
+        page_for(person("marit"), width),
+        page_for(person("tobias"), width, expected_statuses=(422, 409)),
+    )
 
     # reserve: from an equation and a scale to amounts in dispensing units, held in one act
     open_new(marit, "Acetanilide", "500 mmol")

@@ -231,3 +231,18 @@ def test_a_late_entry_says_so():
     late = take(container(), at=timezone.now() - timedelta(hours=2))
     assert late.is_late
     assert not take(container()).is_late
+
+
+def test_a_small_spill_judged_by_eye_is_doubted_by_no_more_than_itself():
+    bottle = container()
+    before = bottle.doubt.u
+    record_loss(
+        container=bottle,
+        kind=Kind.SPILT,
+        amount=amount("1 mL"),
+        device_code="by-eye",
+        doing=Doing(by=person()),
+    )
+    bottle.refresh_from_db()
+    # between none and 2 mL: a rectangle of half width 1 mL, u = 1/√3 mL (JCGM 100:2008, 4.3.7)
+    assert bottle.doubt.u == pytest.approx((before**2 + 1 / 3) ** 0.5, rel=1e-3)

@@ -15,6 +15,8 @@ DONE = {
     Kind.SPILT: "{amount} spilt",
     Kind.EVAPORATED: "{amount} evaporated",
     Kind.WASTED: "{amount} poured to waste",
+    Kind.PURGED: "{amount} purged",
+    Kind.BROKEN: "{amount} lost with the broken vessel",
     Kind.FOUND: "{amount} more found",
     Kind.REVERSED: "Line {reverses} reversed",
 }

@@ -8,7 +8,8 @@ from django.utils.html import format_html
 from labstock.bench.pages.amounts import decimals_of, left_words, rounded_down, short, tied
 from labstock.bench.pages.dates import Dates, needs_peroxide_test
 from labstock.bench.pages.strength import Strength
-from labstock.chemistry.display import NO_BREAK, show_number
+from labstock.bench.pages.trouble import Troubles
+from labstock.chemistry.display import NO_BREAK, show, show_number
 from labstock.stock.models import Container, State
 from labstock.stock.queries import Availability
 
@@ -22,20 +23,27 @@ class Answer:
     why: tuple[str, ...]
 
 
-def answer_for(container: Container, left: Availability, dates: Dates, strength: Strength) -> Answer:
-    """Say whether a person may take from it, and how much."""
+def answer_for(
+    container: Container,
+    left: Availability,
+    dates: Dates,
+    strength: Strength,
+    trouble: Troubles | None = None,
+) -> Answer:
+    """Say whether a person may take from it, and how much; what somebody saw on it may ask for care."""
+    how_strong = (trouble.doubt_words if trouble else "") or _strength(container, strength)
     closed = _closed(container)
     if closed:
-        return Answer(*closed, _why(container, left, dates, strength))
+        return Answer(*closed, _why(container, left, dates, how_strong))
     sure = rounded_down(left.sure, decimals_of(container))
     amount = tied(sure, container.unit)
-    reason = _ask_because(container, dates)
+    reason = (trouble.ask_because if trouble else "") or _ask_because(container, dates)
     if reason:
-        return Answer("ask", f"Ask first: {reason}", _why(container, left, dates, strength))
+        return Answer("ask", f"Ask first: {reason}", _why(container, left, dates, how_strong))
     if float(sure) > 0:
         sign = "limit" if left.held_by_others else "yes"
-        return Answer(sign, f"Yes, up to {amount}", _why(container, left, dates, strength))
-    return Answer(*_nothing_sure(container, left), _why(container, left, dates, strength))
+        return Answer(sign, f"Yes, up to {amount}", _why(container, left, dates, how_strong))
+    return Answer(*_nothing_sure(container, left), _why(container, left, dates, how_strong))
 
 
 def _closed(container: Container) -> tuple[str, str] | None:
@@ -66,12 +74,20 @@ def _nothing_sure(container: Container, left: Availability) -> tuple[str, str]:
     return "empty", "No: nothing that could be got out is left"
 
 
-def _why(container: Container, left: Availability, dates: Dates, strength: Strength) -> tuple[str, ...]:
+def _strength(container: Container, strength: Strength) -> str:
+    """Say what to dose by: the concentration of a solution, the purity of anything else."""
+    concentration = container.lot.concentration if container.lot else None
+    if concentration is not None:
+        return f"Dose by {show(concentration.nominal_value, 'mol/L', concentration.std_dev)}"
+    return strength.sentence if container.substance_id else ""
+
+
+def _why(container: Container, left: Availability, dates: Dates, how_strong: str) -> tuple[str, ...]:
     if container.state == State.DISPOSED:
         return ("Its record stays; the code is not given out again.",)
     lines = [
         _amounts(container, left),
-        strength.sentence if container.substance_id else "",
+        how_strong,
         _dates(container, dates),
     ]
     return tuple(line for line in lines if line)

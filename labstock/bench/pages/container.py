@@ -18,6 +18,8 @@ from labstock.bench.pages.ledger import Ledger, ledger_of
 from labstock.bench.pages.record import Record, can_record, new_form, record_of
 from labstock.bench.pages.strength import Strength, strength_of
 from labstock.bench.pages.substance import About, about
+from labstock.bench.pages.threads import Threads, threads_of
+from labstock.bench.pages.trouble import Troubles, troubles_of
 from labstock.chemistry.errors import LabError
 from labstock.people.models import User
 from labstock.people.roles import Act, may
@@ -57,6 +59,8 @@ class ContainerPage:
     dates: Dates
     strength: Strength
     about: About
+    threads: Threads
+    trouble: Troubles
     changes: tuple[StateChange, ...]
     head: str
     undo_key: uuid.UUID
@@ -106,6 +110,7 @@ def container_page(
     holds = list(holds_on(container, now).prefetch_related(_plan_lines()))
     left = availability(container, person, holds=holds)
     dates, strength = dates_of(container, today), strength_of(container, today)
+    trouble = troubles_of(container)
     decimals = decimals_of(container)
     record = None
     if may(person, Act.DRAW) and (can_record(container) or form is not None):
@@ -120,7 +125,7 @@ def container_page(
         usable=plain(left.usable, decimals),
         heel=plain(-left.heel, decimals),
         held=plain(-left.held_by_others, decimals),
-        answer=answer_for(container, left, dates, strength),
+        answer=answer_for(container, left, dates, strength, trouble),
         record=record,
         ledger=ledger_of(container, person, left, holds, now=now, all_lines=all_lines),
         holds=tuple(_hold_row(hold, person, now, decimals) for hold in holds),
@@ -128,6 +133,8 @@ def container_page(
         dates=dates,
         strength=strength,
         about=about(container),
+        threads=threads_of(container),
+        trouble=trouble,
         changes=tuple(container.state_changes.select_related("by").order_by("-id")[:4]),
         head=" ".join(container.last_hash[i : i + 4] for i in range(0, 12, 4)),
         undo_key=uuid.uuid4(),

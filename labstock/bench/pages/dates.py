@@ -63,6 +63,7 @@ def dates_of(container: Container, today: date) -> Dates:
         _row("Retest", lot.retest_on if lot else None, container, f"lot {lot.number}" if lot and lot.retest_on else "no retest date on record"),
         _row("Expiry: the maker’s", lot.expires_on if lot else None, container, f"label, lot {lot.number}" if lot and lot.expires_on else "no expiry on record"),
         _opened(container, today),
+        *_inherited(container),
     ]  # fmt: skip
     dated = [row for row in found if row.ends_on is not None]
     first = min(dated, key=lambda row: row.ends_on or date.max, default=None)
@@ -77,6 +78,15 @@ def _row(rule: str, ends_on: date | None, container: Container, evidence: str) -
     # a line of time needs a beginning before its end, even for a bottle that came in past its date
     starts_on = min(container.received_on, ends_on) if ends_on else None
     return EndDate(rule, ends_on, evidence, starts_on=starts_on)
+
+
+def _inherited(container: Container) -> list[EndDate]:
+    """Return the end that came with what was poured in, where it is earlier than the lot's own."""
+    lot, ends_on = container.lot, container.ends_on
+    own = [day for day in (lot.retest_on, lot.expires_on) if day] if lot else []
+    if ends_on is None or (own and min(own) <= ends_on):
+        return []
+    return [_row("From what was poured in", ends_on, container, "the worst date rules")]
 
 
 def _opened(container: Container, today: date) -> EndDate:

@@ -71,7 +71,7 @@ def ledger_of(
 ) -> Ledger:
     """Read the ledger once and shape it for the page."""
     newest_first = container.entries.select_related(
-        "by", "batch_input__batch", "reversed_by", "reverses"
+        "by", "for_person", "batch_input__batch", "reversed_by", "reverses"
     ).order_by("-seq")
     entries = list(newest_first if all_lines else newest_first[:MOST_LINES])
     may_correct = may(person, Act.CORRECT)

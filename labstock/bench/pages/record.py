@@ -125,7 +125,9 @@ def record_of(
 
 def _more(container: Container, form: UseForm, hold: Reservation | None) -> More | None:
     """Return the rarer fields where somebody asked for them or filled them in."""
-    asked = form.initial.get("more") or any(form[name].value() for name in ("other_device", "batch", "at"))
+    asked = form.initial.get("more") or any(
+        form[name].value() for name in ("other_device", "batch", "at", "for_person")
+    )
     if not asked:
         return None
     batches = form.fields["batch"].queryset  # type: ignore[attr-defined]  # a ModelChoiceField

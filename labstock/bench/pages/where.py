@@ -9,8 +9,9 @@ from urllib.parse import urlencode
 from django.urls import reverse
 from django.utils import timezone
 
-from labstock.bench.pages.where_rows import Row, Weighing, exact, places_of, rows_of, weighings_of
+from labstock.bench.pages.where_rows import Row, Weighing, exact, places_of, rows_of, short, weighings_of
 from labstock.bench.pages.where_steps import steps_of
+from labstock.chemistry.display import show, with_unit
 from labstock.chemistry.tolerance import words_for_tolerance
 from labstock.look.drawing.waterfall import Bar
 from labstock.stock.accounts import (
@@ -85,7 +86,7 @@ def where_page(scope: Scope, now: datetime | None = None) -> WherePage:
         in_short=made[MOST_PICTURES:],
         is_empty=not made,
         corrections=corrections_since_first(scope),
-        head=site_head(),
+        head=_in_eights(site_head()),
         at=now,
         ranges=tuple(_ranges(scope, now)),
         has_one_container=scope.container is not None,
@@ -99,11 +100,9 @@ def _section(account: Account, scope: Scope) -> Section:
         account=account,
         title=account.name[:1].upper() + account.name[1:],
         sign=_sign(account),
-        word=_answer(account, places),
-        why=tuple(_why(account, places)),
-        steps=tuple(
-            steps_of(account, places, has_start=scope.since is not None, is_past=scope.until is not None)
-        ),
+        word=_answer(account),
+        why=tuple(_why(account)),
+        steps=tuple(steps_of(account, has_start=scope.since is not None, is_past=scope.until is not None)),
         rows=tuple(rows_of(account, places, is_one=scope.container is not None)),
         opening=exact(account.opening, places),
         closing=exact(account.closing, places),
@@ -120,33 +119,34 @@ def _sign(account: Account) -> str:
     return "stop" if probability < 0.0027 else "limit" if probability < 0.046 else "yes"
 
 
-def _answer(account: Account, places: int) -> str:
-    unit = account.unit
+def _answer(account: Account) -> str:
+    left = show(account.closing / MILLION, account.unit, account.u or None)
     if not account.adds_up:
         return "It does not add up: run manage.py verify and tell the administrator"
     drawn = account.groups.get(DRAWN)
     if drawn is None:
-        return f"Nothing was drawn; {exact(account.closing, places)} {unit} is there"
+        return f"Nothing was drawn; {left} is there"
     draws = f"{drawn.lines} draw{'s' if drawn.lines > 1 else ''}"
-    return f"{exact(-drawn.change, places)} {unit} went into {draws}; {exact(account.closing, places)} {unit} is left"
+    return f"{with_unit(short(-drawn.change), account.unit)} went into {draws}; {left} is left"
 
 
-def _why(account: Account, places: int) -> list[str]:
+def _why(account: Account) -> list[str]:
     words = {LOST: "was spilt, evaporated or poured away", PASSED_ON: "was transferred or disposed of"}
     said = [
-        f"{exact(-account.groups[group].change, places)} {account.unit} {deed}"
+        f"{with_unit(short(-account.groups[group].change), account.unit)} {deed}"
         for group, deed in words.items()
         if group in account.groups
     ]
     found = account.groups.get(FOUND)
     if found is not None:
-        said.append(f"{exact(found.change, places)} {account.unit} by weighing back, counting and finding")
+        change = with_unit(short(found.change, sign=True), account.unit)
+        said.append(f"The book was changed by {change} after weighing back, counting and finding")
     if account.found:
         said.append(words_for_tolerance(account.tolerance))
     elif account.u:
         said.append(
             "Nothing was weighed back or counted in this time, so nothing is known to be missing; the devices used leave "
-            f"± {exact(round(2 * account.u * MILLION), None)} {account.unit} of doubt"
+            f"±\u00a0{with_unit(exact(round(2 * account.u * MILLION), None), account.unit)} of doubt"
         )
     return said
 
@@ -163,6 +163,11 @@ def _subject(scope: Scope) -> tuple[str, str]:
     if scope.substance is not None:
         return str(scope.substance), reverse("substance", args=[scope.substance.pk])
     return (f"what {scope.person} used", "") if scope.person is not None else ("everything", "")
+
+
+def _in_eights(head: str) -> str:
+    """Write a head so that it can be read off paper and typed."""
+    return " ".join(head[i : i + 8] for i in range(0, len(head), 8))
 
 
 def _days(scope: Scope, now: datetime) -> str:

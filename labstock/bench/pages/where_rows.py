@@ -6,7 +6,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from labstock.chemistry.devices import DEVICES
-from labstock.chemistry.display import MINUS
+from labstock.chemistry.display import MINUS, with_unit
 from labstock.look.drawing.strokes import decimals_for
 from labstock.stock.accounts import BY_OTHERS, EARLIER, GROUPS, PAIRED, Account, group_of
 from labstock.stock.models import Entry
@@ -20,7 +20,6 @@ WORDS_OF = {
     "earlier": "corrections",
     "reversed": "reversed and cancelled",
     "found": "differences found",
-    BY_OTHERS: "by others",
 }
 
 
@@ -63,6 +62,11 @@ def exact(millionths: int, places: int | None, *, sign: bool = False) -> str:
     return f"+{text}" if sign and millionths > 0 else text
 
 
+def short(millionths: int, *, sign: bool = False) -> str:
+    """Write an amount exactly, without zeros that say nothing."""
+    return exact(millionths, _places(millionths), sign=sign)
+
+
 def places_of(account: Account) -> int:
     """Return how many decimals show every amount of an account to its last digit."""
     amounts = [account.opening, account.closing, *(group.change for group in account.groups.values())]
@@ -79,27 +83,21 @@ def rows_of(account: Account, places: int, *, is_one: bool) -> Iterator[Row]:
     so_far = account.opening
     for group in GROUPS:
         rest = account.unshown(group)
-        if rest.lines and group != BY_OTHERS:
+        if rest.lines:
             so_far += rest.change
-            yield _rest(
-                rest.lines,
-                f"earlier line{'s' if rest.lines > 1 else ''}: {WORDS_OF[group]}",
-                rest.change,
-                so_far,
-                places,
-            )
+            change = exact(rest.change, places, sign=True)
+            yield Row(None, _rest_in_words(group, rest.lines), change, exact(so_far, places))
     for line in in_pairs(account.lines):
         so_far += line.change
         yield _row(line, so_far, places, is_one)
-    others = account.unshown(BY_OTHERS)
-    if others.lines:
-        so_far += others.change
-        words = f"line{'s' if others.lines > 1 else ''} by others in the same containers"
-        yield _rest(others.lines, words, others.change, so_far, places)
 
 
-def _rest(lines: int, words: str, change: int, so_far: int, places: int) -> Row:
-    return Row(None, f"{lines:,} {words}", exact(change, places, sign=True), exact(so_far, places))
+def _rest_in_words(group: str, lines: int) -> str:
+    many = f"{lines:,}".replace(",", "\u202f")
+    word = "line" if lines == 1 else "lines"
+    if group == BY_OTHERS:
+        return f"{many} {word} by others in the same containers"
+    return f"{many} earlier {word}: {WORDS_OF[group]}"
 
 
 def in_pairs(lines: Sequence[Entry]) -> Iterator[Entry]:
@@ -137,7 +135,7 @@ def _device(line: Entry) -> str:
         return ""
     name = DEVICES[line.device].name if line.device in DEVICES else line.device
     u = (line.u_random**2 + line.u_common**2) ** 0.5
-    return f"{name}, ± {exact(round(2 * u), None)}" if u else name
+    return f"{name}, ±\u00a0{with_unit(exact(round(2 * u), None), line.container.unit)}" if u else name
 
 
 def _pair(line: Entry, later: Entry | None) -> str:

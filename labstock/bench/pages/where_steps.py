@@ -3,7 +3,8 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from labstock.bench.pages.where_rows import exact
+from labstock.bench.pages.where_rows import short
+from labstock.chemistry.display import show_number
 from labstock.look.drawing import waterfall
 from labstock.look.drawing.waterfall import Bar
 from labstock.stock.accounts import (
@@ -24,38 +25,38 @@ from labstock.stock.models.container import MILLION
 MOST_DRAWS = 8
 
 
-def steps_of(account: Account, places: int, *, has_start: bool, is_past: bool) -> Iterator[Bar]:
+def steps_of(account: Account, *, has_start: bool, is_past: bool) -> Iterator[Bar]:
     """Yield the bars from what there was to what is left."""
-    yield _bar(
-        "At the start" if has_start else "Before the first line", waterfall.STANDS, account.opening, places
-    )
-    yield from _whole(account, CAME_IN, "Came in", waterfall.CAME_IN, places)
+    if has_start or account.opening:
+        yield _bar("At the start", waterfall.STANDS, account.opening)
+    yield from _whole(account, BY_OTHERS, "By others", waterfall.WENT_OUT)
+    yield from _whole(account, CAME_IN, "Came in", waterfall.CAME_IN)
     for name, change in _draws(account):
-        yield _bar(name, waterfall.WENT_OUT, change, places)
-    yield from _losses(account, places)
-    yield from _whole(account, PASSED_ON, "Transferred or disposed of", waterfall.WENT_OUT, places)
-    yield from _whole(account, BY_OTHERS, "By others", waterfall.WENT_OUT, places)
-    yield from _whole(account, EARLIER, "Corrections of earlier lines", waterfall.CAME_IN, places)
+        yield _bar(name, waterfall.WENT_OUT, change)
+    yield from _losses(account)
+    yield from _whole(account, PASSED_ON, "Transferred or disposed of", waterfall.WENT_OUT)
+    yield from _whole(account, EARLIER, "Corrections of earlier lines", waterfall.CAME_IN)
     pairs = account.groups.get(PAIRED)
     if pairs is not None:
         many = f"{pairs.lines // 2} line{'s' if pairs.lines > 3 else ''} reversed"
-        yield _bar(many, waterfall.REVERSED, pairs.change, places)
-    yield from _differences(account, places)
+        yield _bar(many, waterfall.REVERSED, pairs.change)
+    yield from _differences(account)
     last = "At the end" if is_past else "Now"
-    yield _bar(last, waterfall.STANDS, account.closing, places, u=account.u)
+    yield _bar(last, waterfall.STANDS, account.closing, u=account.u)
 
 
-def _bar(name: str, kind: str, change: int, places: int, u: float = 0.0) -> Bar:
-    is_amount = kind == waterfall.STANDS
-    return Bar(name, kind, change / MILLION, exact(change, places, sign=not is_amount), u)
+def _bar(name: str, kind: str, change: int, u: float = 0.0) -> Bar:
+    if kind == waterfall.STANDS:
+        return Bar(name, kind, change / MILLION, show_number(change / MILLION, u) if u else short(change), u)
+    return Bar(name, kind, change / MILLION, short(change, sign=True))
 
 
-def _whole(account: Account, group: str, name: str, kind: str, places: int) -> Iterator[Bar]:
+def _whole(account: Account, group: str, name: str, kind: str) -> Iterator[Bar]:
     """Yield one bar for a whole sort of lines; its sign decides whether it goes up or down."""
     if group in account.groups:
         change = account.groups[group].change
         if change:
-            yield _bar(name, waterfall.CAME_IN if change > 0 else waterfall.WENT_OUT, change, places)
+            yield _bar(name, waterfall.CAME_IN if change > 0 else waterfall.WENT_OUT, change)
 
 
 def _draws(account: Account) -> Iterator[tuple[str, int]]:
@@ -79,7 +80,7 @@ def _went_into(line: Entry) -> str:
     return line.purpose[:1].upper() + line.purpose[1:] if line.purpose else f"Drawn by {line.by_name}"
 
 
-def _losses(account: Account, places: int) -> Iterator[Bar]:
+def _losses(account: Account) -> Iterator[Bar]:
     sums: dict[str, int] = defaultdict(int)
     for line in account.lines:
         if group_of(line) == LOST:
@@ -87,15 +88,15 @@ def _losses(account: Account, places: int) -> Iterator[Bar]:
     if rest := account.unshown(LOST).change:
         sums["Other losses"] += rest
     for name, change in sums.items():
-        yield _bar(name, waterfall.LOST, change, places)
+        yield _bar(name, waterfall.LOST, change)
 
 
-def _differences(account: Account, places: int) -> Iterator[Bar]:
+def _differences(account: Account) -> Iterator[Bar]:
     """Yield what somebody found and gave a reason for, and what only a weighing or a count says."""
     if FOUND not in account.groups:
         return
     named = sum(line.change for line in account.lines if group_of(line) == FOUND and line.kind == Kind.FOUND)
     if named:
-        yield _bar("Found, with a reason", waterfall.CAME_IN, named, places)
+        yield _bar("Found, with a reason", waterfall.CAME_IN, named)
     rest = account.groups[FOUND].change - named
-    yield _bar("Unexplained, by weighing and counting", waterfall.UNEXPLAINED, rest, places)
+    yield _bar("Unexplained: weighed or counted", waterfall.UNEXPLAINED, rest)

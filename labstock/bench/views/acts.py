@@ -1,5 +1,7 @@
 """What a person does at a container. Each act is one form, one action, one sentence back."""
 
+from dataclasses import replace
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
@@ -12,12 +14,13 @@ from labstock.bench.pages.after import cut_into, line_words, said_after
 from labstock.bench.pages.record import open_batches
 from labstock.bench.views.container import show_container
 from labstock.bench.views.finding import at_container
-from labstock.bench.views.performing import Deed, perform, person_of
+from labstock.bench.views.performing import Deed, Outcome, perform, person_of
 from labstock.chemistry.errors import LabError
 from labstock.people.roles import Act, requires
 from labstock.stock.actions import keeping, ledger
 from labstock.stock.actions.assays import record_assay
 from labstock.stock.models import Container, Entry, Kind, State
+from labstock.stock.places import misfit
 
 
 @requires(Act.DRAW)
@@ -103,22 +106,19 @@ def reverse_line(request: HttpRequest, container: Container, seq: int) -> HttpRe
 @requires(Act.DRAW)
 @at_container
 def loss(request: HttpRequest, container: Container) -> HttpResponse:
-    """Record what was spilt, evaporated or poured away."""
+    """Record what was spilt, purged, evaporated, poured away or broken, or that there is more than booked."""
 
     def do(form: forms.ActForm) -> str:
-        said = form.cleaned_data
-        entry = ledger.record_loss(
-            container=container,
-            kind=Kind(said["kind"]),
-            amount=said["amount"],
-            device_code=said["device"],
-            doing=form.doing(),
-        )
+        said, doing = form.cleaned_data, form.doing()
+        about = {"container": container, "amount": said["amount"], "device_code": said["device"]}
+        if said["kind"] == Kind.FOUND:
+            return said_after(
+                ledger.found_more(**about, doing=replace(doing, reason=doing.reason or forms.NO_REASON))
+            )
+        entry = ledger.record_loss(**about, kind=Kind(said["kind"]), doing=doing)
         return f"{said_after(entry)} {cut_into(entry.container, form.person)}".strip()
 
-    return perform(
-        request, container, Deed("Spilt, evaporated, poured to waste", "Record the loss", forms.LossForm, do)
-    )
+    return perform(request, container, Deed("Lost, or more than booked", "Record it", forms.LossForm, do))
 
 
 @requires(Act.DRAW)
@@ -142,9 +142,11 @@ def found(request: HttpRequest, container: Container) -> HttpResponse:
 def move_here(request: HttpRequest, container: Container) -> HttpResponse:
     """Say where it stands now."""
 
-    def do(form: forms.ActForm) -> str:
-        moved = keeping.move(container=container, to=form.cleaned_data["to"], doing=form.doing())
-        return f"It stands in {moved.location} now."
+    def do(form: forms.ActForm) -> Outcome:
+        to = form.cleaned_data["to"]
+        moved = keeping.move(container=container, to=to, doing=form.doing())
+        wrong = misfit(moved, to)
+        return Outcome(f"It stands in {to} now.", caution=wrong.words if wrong else "")
 
     return perform(request, container, Deed("Move", "It stands here now", forms.MoveForm, do))
 

@@ -17,14 +17,24 @@ from labstock.stock.models.container import MILLION
 
 
 @dataclass(frozen=True)
+class Outcome:
+    """What to say after an act, what to beware of, and which container's page to open; the same one if None."""
+
+    words: str
+    caution: str = ""
+    at: Container | None = None
+
+
+@dataclass(frozen=True)
 class Deed:
     """What a page lets a person do: its title, its button, its form, the action, and what to know before."""
 
     title: str
     button: str
     form: type[ActForm]
-    do: Callable[[ActForm], str]
+    do: Callable[[ActForm], str | Outcome]
     note: str = ""
+    template: str = "bench/act.html"
 
 
 def person_of(request: HttpRequest) -> User:
@@ -40,8 +50,7 @@ def perform(request: HttpRequest, container: Container, deed: Deed) -> HttpRespo
     if data is not None:
         if form.is_valid():
             try:
-                messages.success(request, deed.do(form))
-                return redirect("container", code=container.code)
+                return _say(request, container, deed.do(form))
             except LabError as error:
                 form.add_error(None, error.message)
                 container.refresh_from_db()
@@ -53,4 +62,14 @@ def perform(request: HttpRequest, container: Container, deed: Deed) -> HttpRespo
         "form": form,
         "deed": deed,
     }
-    return render(request, "bench/act.html", page, status=status)
+    return render(request, deed.template, page, status=status)
+
+
+def _say(request: HttpRequest, container: Container, outcome: str | Outcome) -> HttpResponse:
+    """Put the sentence on the next page and go there."""
+    if isinstance(outcome, str):
+        outcome = Outcome(outcome)
+    messages.success(request, outcome.words)
+    if outcome.caution:
+        messages.warning(request, outcome.caution)
+    return redirect("container", code=(outcome.at or container).code)

@@ -8,7 +8,9 @@ from django.db import IntegrityError
 from labstock.chemistry.errors import LabError
 from labstock.people.models import User
 from labstock.stock.actions.receiving import ends_on, words_to_search
-from labstock.stock.models import Container, Location, Lot, Substance, Synonym
+from labstock.stock.actions.threads import earliest
+from labstock.stock.lots_in import went_on, worst_end
+from labstock.stock.models import Container, Lineage, Location, Lot, Substance, Synonym
 from labstock.stock.search_text import normalised
 from labstock.writing import writing
 
@@ -103,7 +105,8 @@ def change_lot(*, lot: Lot, by: User, **fields: Any) -> Lot:
             setattr(lot, name, value)
         _refuse_known_number(lot)
         lot.save()
-        _refresh(Container.objects.filter(lot=lot))
+        holding = went_on(Container.objects.filter(lot=lot).values_list("pk", flat=True))
+        _refresh(Container.objects.filter(pk__in=holding))
         return lot
 
 
@@ -126,8 +129,9 @@ def _refuse_known_number(lot: Lot) -> None:
 def _refresh(containers: Any) -> None:
     """Bring what containers are listed and found by in step with their substance and lot."""
     rows = list(containers.select_related("lot", "substance").select_for_update(of=("self",)))
+    filled = set(Lineage.objects.filter(child__in=rows).values_list("child_id", flat=True))
     for row in rows:
-        row.ends_on = ends_on(row.lot)
+        row.ends_on = earliest(ends_on(row.lot), worst_end(row)) if row.pk in filled else ends_on(row.lot)
         row.search_text = words_to_search(row)
     Container.objects.bulk_update(rows, ["ends_on", "search_text"], batch_size=AT_ONCE)
 

@@ -3,7 +3,7 @@
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.remaining import Band
 from labstock.people.roles import Act, may, refusal
-from labstock.stock.actions.ledger import Doing, add_line, already_done, lock
+from labstock.stock.actions.ledger import Doing, add_line, already_done, lock, note_change
 from labstock.stock.codes import show_code
 from labstock.stock.models import (
     Container,
@@ -13,7 +13,6 @@ from labstock.stock.models import (
     Reservation,
     ReservationEvent,
     State,
-    StateChange,
 )
 from labstock.stock.models.container import MOVES
 from labstock.writing import writing
@@ -23,7 +22,9 @@ def move(*, container: Container, to: Location, doing: Doing) -> Container:
     """Say that a container stands here now."""
     with writing():
         locked = lock(container)
-        _note(locked, doing, "moved", locked.location.path if locked.location else "", to.path)
+        if locked.location_id == to.pk and locked.state != State.NOT_SEEN:
+            return locked
+        note_change(locked, doing, "moved", locked.location.path if locked.location else "", to.path)
         locked.location = to
         if locked.state == State.NOT_SEEN:
             locked.state, locked.state_because = State.IN_USE, ""
@@ -37,13 +38,25 @@ def change_state(*, container: Container, to: State, doing: Doing) -> Container:
         raise LabError("not-yours", "{refusal}", refusal=refusal(doing.by, Act.BLOCK))
     with writing():
         locked = lock(container)
+        if _is_sent_again(locked, to, doing):
+            return locked
         _check_move(locked, to)
         if not doing.reason.strip():
             raise LabError("no-reason", "Say in a few words why: the next person reads it on this page.")
-        _note(locked, doing, "state", locked.state, to)
+        note_change(locked, doing, "state", locked.state, to)
         locked.state, locked.state_because = to, doing.reason.strip()
         locked.save(update_fields=["state", "state_because"])
         return locked
+
+
+def _is_sent_again(locked: Container, to: State, doing: Doing) -> bool:
+    """Say whether the same person said just this last: the answer was lost and the form came again."""
+    last = locked.state_changes.order_by("-id").first()
+    return (
+        locked.state == to
+        and last is not None
+        and (last.after, last.by_id, last.reason) == (to, doing.by.pk, doing.reason)
+    )
 
 
 def dispose(*, container: Container, doing: Doing) -> Container:
@@ -54,7 +67,7 @@ def dispose(*, container: Container, doing: Doing) -> Container:
         raise LabError("no-reason", "Say where it goes and why: it is asked for at inspections.")
     with writing():
         locked = lock(container)
-        if already_done(locked, doing):
+        if already_done(locked, doing, Kind.DISPOSED):
             return locked
         _check_move(locked, State.DISPOSED)
         for row in Reservation.objects.select_for_update().filter(container=locked, state=HoldState.HELD):
@@ -64,16 +77,10 @@ def dispose(*, container: Container, doing: Doing) -> Container:
                 reservation=row, what="let go", amount=row.amount - row.drawn, by=doing.by, at=doing.at,
                 reason="the container was disposed of",
             )  # fmt: skip
-        _note(locked, doing, "state", locked.state, State.DISPOSED)
+        note_change(locked, doing, "state", locked.state, State.DISPOSED)
         locked.state, locked.state_because = State.DISPOSED, doing.reason.strip()
         add_line(locked, doing, kind=Kind.DISPOSED, change=-locked.remaining, band=Band())
         return locked
-
-
-def _note(locked: Container, doing: Doing, what: str, before: str, after: str) -> None:
-    StateChange.objects.create(
-        container=locked, what=what, before=before, after=after, reason=doing.reason, by=doing.by, at=doing.at
-    )
 
 
 def _check_move(locked: Container, to: State) -> None:

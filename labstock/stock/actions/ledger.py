@@ -1,7 +1,7 @@
 """Every change of an amount. Each function locks the container, writes one line, and keeps the sums in step."""
 
 import uuid
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from django.utils import timezone
@@ -15,9 +15,21 @@ from labstock.people.models import User
 from labstock.people.roles import Act, may, refusal
 from labstock.stock.actions.amounts import in_ledger_unit
 from labstock.stock.codes import show_code
-from labstock.stock.models import Container, Entry, HoldState, Kind, Reservation, ReservationEvent, State
+from labstock.stock.lots_in import worst_end
+from labstock.stock.models import (
+    Container,
+    Entry,
+    HoldState,
+    Kind,
+    Reservation,
+    ReservationEvent,
+    State,
+    StateChange,
+)
 from labstock.stock.models.container import MILLION
+from labstock.stock.models.facts import said_of
 from labstock.stock.models.ledger import TAKES_OUT
+from labstock.stock.queries import find_other_leg
 from labstock.writing import writing
 
 UNDO_SECONDS = 60
@@ -26,7 +38,7 @@ CLOCK_TOLERANCE_SECONDS = 300
 # What a bottle's own mass changes by between two weighings: film on the neck, a wet or worn label.
 # Half width 0.3 g; common practice, no source.
 HANDLING_U_G = 0.3 / 3**0.5
-LOSSES = frozenset({Kind.SPILT, Kind.EVAPORATED, Kind.WASTED})
+LOSSES = frozenset({Kind.SPILT, Kind.EVAPORATED, Kind.WASTED, Kind.PURGED, Kind.BROKEN})
 
 
 @dataclass(frozen=True)
@@ -59,10 +71,12 @@ def draw(
 def record_loss(
     *, container: Container, kind: Kind, amount: Quantity, device_code: str, doing: Doing
 ) -> Entry:
-    """Record an amount spilt, evaporated or poured to waste."""
+    """Record an amount spilt, evaporated, purged, poured to waste or lost with a broken vessel."""
     if kind not in LOSSES:
         raise LabError(
-            "not-a-loss", "{kind} is no loss: choose spilt, evaporated or poured to waste.", kind=kind
+            "not-a-loss",
+            "{kind} is no loss: choose spilt, evaporated, purged, poured to waste or broken.",
+            kind=kind,
         )
     return _take(container, kind, amount, device_code, doing, None)
 
@@ -77,15 +91,16 @@ def _take(
 ) -> Entry:
     with writing():
         locked = lock(container)
-        if done := already_done(locked, doing):
+        if done := already_done(locked, doing, kind, amount.typed):
             return done
         check_not_stale(locked, doing)
         check_time(locked, doing)
         check_may_take(locked)
+        _check_promise(locked, reservation)
         taken = in_ledger_unit(locked, amount)
         if taken > locked.remaining:
-            raise _more_than_is_left(locked, amount, taken)
-        random, common = _doubt(locked, amount, taken, device_code)
+            raise more_than_is_left(locked, amount, taken)
+        random, common = doubt_of_reading(locked, amount, taken, device_code)
         band = locked.doubt.after_removal(taken / MILLION, device_code, random, common)
         if locked.opened_on is None:
             locked.opened_on = timezone.localdate(doing.at)
@@ -114,7 +129,7 @@ def weigh(*, container: Container, gross: Quantity, device_code: str, doing: Doi
     """
     with writing():
         locked = lock(container)
-        if done := already_done(locked, doing):
+        if done := already_done(locked, doing, Kind.WEIGHED_BACK, gross.typed):
             return done
         check_not_stale(locked, doing)
         check_time(locked, doing)
@@ -191,10 +206,11 @@ def found_more(*, container: Container, amount: Quantity, device_code: str, doin
     _need_reason(doing)
     with writing():
         locked = lock(container)
-        if done := already_done(locked, doing):
+        if done := already_done(locked, doing, Kind.FOUND, amount.typed):
             return done
         check_not_stale(locked, doing)
         check_time(locked, doing)
+        check_not_closed(locked)
         more = in_ledger_unit(locked, amount)
         if locked.remaining + more > locked.capacity * 1.1:
             raise LabError(
@@ -205,20 +221,23 @@ def found_more(*, container: Container, amount: Quantity, device_code: str, doin
                 code=show_code(locked.code),
                 capacity=show(locked.capacity / MILLION, locked.unit),
             )
-        random, common = _doubt(locked, amount, more, device_code)
+        random, common = doubt_of_reading(locked, amount, more, device_code)
         band = locked.doubt.after_removal(more / MILLION, device_code, random, common)
         if locked.state == State.EMPTY:
-            locked.state, locked.state_because = State.IN_USE, ""
+            use_again(locked, doing)
         return add_line(
             locked, doing, kind=Kind.FOUND, change=more, band=band, typed=amount.typed, device=device_code,
             u_random=round(random * MILLION), u_common=round(common * MILLION),
         )  # fmt: skip
 
 
-def _doubt(locked: Container, amount: Quantity, changed: int, device_code: str) -> tuple[float, float]:
+def doubt_of_reading(
+    locked: Container, amount: Quantity, changed: int, device_code: str
+) -> tuple[float, float]:
     """Return the random and the common part of the doubt of a reading [container's unit].
 
-    What the person typed behind "±" widens the random part, never narrows it.
+    What the person typed behind "±" widens the random part, never narrows it. No reading is doubted more than
+    by itself: a spill of about 1 mL was between none and 2 mL, whatever share of the bottle an eye can judge.
     """
     tool = device(device_code)
     in_container = changed / MILLION
@@ -227,13 +246,16 @@ def _doubt(locked: Container, amount: Quantity, changed: int, device_code: str) 
     read = tool.uncertainty(value, vessel=locked.capacity / MILLION)
     scale = in_container / value
     typed = 0.0 if amount.u is None else float(amount.u / amount.value) * in_container
+    scale = min(scale, in_container / 3**0.5 / read.u) if read.u else scale
     return max(read.random * scale, typed), read.common * scale
 
 
 def undo(*, entry: Entry, doing: Doing) -> Entry:
     """Take back one's own line within a minute of recording it."""
     age = (doing.at - entry.recorded_at).total_seconds()
-    if entry.by_id != doing.by.pk or age > UNDO_SECONDS:
+    # sent again after the answer was lost, perhaps minutes later: it is done, and not too late
+    is_done = Entry.objects.filter(key=doing.key, by=doing.by, reverses=entry).exists()
+    if entry.by_id != doing.by.pk or (age > UNDO_SECONDS and not is_done):
         raise LabError(
             "too-late-to-undo",
             "Undo is for the person who recorded it, within {limit} s; this line is {age:.0f} s old and by {who}. "
@@ -251,23 +273,62 @@ def reverse(*, entry: Entry, doing: Doing) -> Entry:
     if entry.by_id != doing.by.pk and not may(doing.by, Act.CORRECT):
         raise LabError("not-yours", "{refusal}", refusal=refusal(doing.by, Act.CORRECT))
     with writing():
+        other = find_other_leg(entry)
+        for pk in sorted({entry.container_id, other.container_id if other else entry.container_id}):
+            lock(Container(pk=pk))
         locked = lock(entry.container)
-        if done := already_done(locked, doing):
+        if done := already_done(locked, doing, Kind.REVERSED, entry.typed):
             return done
-        _check_reversible(locked, entry)
-        later = locked.entries.filter(seq__gt=entry.seq, kind__in=[Kind.WEIGHED_BACK, Kind.COUNTED])
-        random, common = entry.u_random / MILLION, entry.u_common / MILLION
-        if later.exists() or entry.kind == Kind.WEIGHED_BACK:
-            band = locked.doubt.after_removal(0.0, entry.device, random, 0.0)
-        else:
-            band = locked.doubt.without_removal(entry.device, random, common)
-        line = add_line(
-            locked, doing, kind=Kind.REVERSED, change=-entry.change, band=band, reverses=entry,
-            typed=entry.typed, device=entry.device, reservation=entry.reservation,
-        )  # fmt: skip
-        if entry.reservation is not None and entry.kind in TAKES_OUT:
-            _count_against(entry.reservation, entry.change, doing)
+        line = _cancel(locked, entry, doing)
+        if other is not None and not hasattr(other, "reversed_by"):
+            _cancel(lock(other.container), other, replace(doing, key=uuid.uuid5(doing.key, "other leg")))
+        for leg in (entry, other):
+            if leg is not None and leg.kind == Kind.TRANSFERRED_IN and leg.seq > 1:
+                # the worst date no longer rules once what brought it is out again
+                Container.objects.filter(pk=leg.container_id).update(ends_on=worst_end(leg.container))
         return line
+
+
+def _cancel(locked: Container, entry: Entry, doing: Doing) -> Entry:
+    _check_reversible(locked, entry)
+    if entry.kind == Kind.DISPOSED:
+        _back_on_the_shelf(locked, doing)
+    line = add_line(
+        locked, doing, kind=Kind.REVERSED, change=-entry.change, band=_band_without(locked, entry),
+        reverses=entry, typed=entry.typed, device=entry.device, reservation=entry.reservation,
+    )  # fmt: skip
+    if entry.reservation is not None and entry.kind in TAKES_OUT:
+        _count_against(entry.reservation, entry.change, doing)
+    return line
+
+
+def _band_without(locked: Container, entry: Entry) -> Band:
+    """Return the doubt on what is left once a line is cancelled."""
+    random, common = entry.u_random / MILLION, entry.u_common / MILLION
+    if locked.entries.filter(seq__gt=entry.seq, kind__in=[Kind.WEIGHED_BACK, Kind.COUNTED]).exists():
+        return locked.doubt.after_removal(0.0, entry.device, random, 0.0)
+    if entry.kind in (Kind.WEIGHED_BACK, Kind.COUNTED, Kind.DISPOSED):
+        return _as_before(locked, entry)
+    return locked.doubt.without_removal(entry.device, random, common)
+
+
+def _back_on_the_shelf(locked: Container, doing: Doing) -> None:
+    """Give a container that was disposed of by mistake the state it had before."""
+    ended = locked.state_changes.filter(what="state", after=State.DISPOSED).order_by("-id").first()
+    before = State(ended.before) if ended is not None else State.IN_USE
+    note_change(locked, doing, "state", locked.state, before)
+    locked.state, locked.state_because = before, "" if before == State.IN_USE else doing.reason
+
+
+def _as_before(locked: Container, weighing: Entry) -> Band:
+    """Return the doubt as if a line that set it anew had not been: that of the line before, widened by what came after."""
+    before = locked.entries.get(seq=weighing.seq - 1)
+    band = Band((before.u_after / MILLION) ** 2)
+    for line in locked.entries.filter(seq__gt=weighing.seq, reversed_by=None).exclude(kind=Kind.REVERSED):
+        band = band.after_removal(
+            -line.change / MILLION, line.device, line.u_random / MILLION, line.u_common / MILLION
+        )
+    return band
 
 
 def _check_reversible(locked: Container, entry: Entry) -> None:
@@ -307,9 +368,14 @@ def lock(container: Container) -> Container:
     )
 
 
-def already_done(locked: Container, doing: Doing) -> Entry | None:
-    """Return the line this key made before, so that sending twice makes one line."""
-    line = Entry.objects.filter(key=doing.key).select_related("container").first()
+def already_done(
+    locked: Container, doing: Doing, kind: Kind | None = None, typed: str | None = None
+) -> Entry | None:
+    """Return the line this key made before, so that sending twice makes one line.
+
+    A key that comes back with another act or another amount is no second sending: it is refused, not swallowed.
+    """
+    line = Entry.objects.filter(key=doing.key).first()
     if line is None:
         return None
     if line.container_id != locked.pk or line.by_id != doing.by.pk:
@@ -318,6 +384,16 @@ def already_done(locked: Container, doing: Doing) -> Entry | None:
             "This form was already sent for {code} by {who}. Open the container again and enter it anew.",
             code=show_code(line.container.code),
             who=line.by_name,
+        )
+    if kind not in (None, line.kind) or typed not in (None, line.typed):
+        raise LabError(
+            "key-used-otherwise",
+            "This form was already sent and made line {seq} of {code}: {kind} {typed}. If this is something else, "
+            "open the container again and enter it anew; if the line is wrong, reverse it.",
+            seq=line.seq,
+            code=show_code(line.container.code),
+            kind=line.get_kind_display().lower(),
+            typed=line.typed,
         )
     return line
 
@@ -378,6 +454,40 @@ def check_may_take(locked: Container) -> None:
     )
 
 
+def check_not_closed(locked: Container) -> None:
+    """Refuse any change of amount after the disposal."""
+    if locked.state == State.DISPOSED:
+        raise LabError(
+            "disposed",
+            "{code} was disposed of: its ledger is closed. Check the code on the label; if it was disposed of by "
+            "mistake, reverse that line first.",
+            code=show_code(locked.code),
+        )
+
+
+def _check_promise(locked: Container, reservation: Reservation | None) -> None:
+    if reservation is not None and reservation.container_id != locked.pk:
+        raise LabError(
+            "another-hold",
+            "This hold is on {other}, and the amount was drawn from {code}: check the code on the bottle.",
+            other=show_code(reservation.container.code),
+            code=show_code(locked.code),
+        )
+
+
+def note_change(locked: Container, doing: Doing, what: str, before: str, after: str) -> None:
+    """Write down a change of place or state."""
+    StateChange.objects.create(
+        container=locked, what=what, before=before, after=after, reason=doing.reason, by=doing.by, at=doing.at
+    )
+
+
+def use_again(locked: Container, doing: Doing) -> None:
+    """Put a container that was empty or not seen back into use: it is in somebody's hand."""
+    note_change(locked, doing, "state", locked.state, State.IN_USE)
+    locked.state, locked.state_because = State.IN_USE, ""
+
+
 def add_line(
     locked: Container, doing: Doing, *, kind: Kind, change: int, band: Band, **fields: object
 ) -> Entry:
@@ -385,10 +495,10 @@ def add_line(
     locked.remaining += change
     locked.last_seq += 1
     locked.band = band.as_json()
-    if kind == Kind.RECEIVED:
+    if locked.last_seq == 1:
         locked.received = change
-    if locked.state == State.NOT_SEEN:
-        locked.state = State.IN_USE
+    if locked.state == State.NOT_SEEN and kind not in (Kind.REVERSED, Kind.DISPOSED):
+        use_again(locked, doing)
     entry = Entry(
         container=locked,
         seq=locked.last_seq,
@@ -404,6 +514,7 @@ def add_line(
         for_person=doing.for_person,
         purpose=doing.purpose,
         reason=doing.reason,
+        about=said_of(locked),
         previous_hash=locked.last_hash,
         **fields,
     )
@@ -428,7 +539,7 @@ def _count_against(reservation: Reservation, amount: int, doing: Doing) -> None:
     ReservationEvent.objects.create(reservation=row, what=what, amount=amount, by=doing.by, at=doing.at)
 
 
-def _more_than_is_left(locked: Container, amount: Quantity, taken: int) -> LabError:
+def more_than_is_left(locked: Container, amount: Quantity, taken: int) -> LabError:
     return LabError(
         "more-than-is-left",
         "{amount} is more than the {left} left in {code}. Nothing was recorded. If it did come out of this "

@@ -14,7 +14,7 @@ from labstock.chemistry.uncertain import UFloat
 from labstock.people.models import LabGroup
 from labstock.stock.actions.amounts import in_unit
 from labstock.stock.actions.ledger import Doing, add_line
-from labstock.stock.codes import make_code, next_number
+from labstock.stock.codes import make_code, next_number, read_code, show_code, split_code
 from labstock.stock.models import (
     CodeSeries,
     Container,
@@ -60,6 +60,7 @@ class Arrival:
     opened_on: date | None = None
     number: int | None = None
     u_amount: float | None = None
+    ends_on: date | None = None
 
     @property
     def density(self) -> UFloat | None:
@@ -77,7 +78,7 @@ def receive(*, arrival: Arrival, doing: Doing, kind: Kind = Kind.RECEIVED) -> Co
             return done
         amount, capacity, heel = _checked_amounts(arrival)
         today = timezone.localdate(doing.at)
-        _check_days(arrival, today)
+        _check_days(arrival, today, is_decanted=kind == Kind.TRANSFERRED_IN)
         number = arrival.number or _take_number(series)
         lot = arrival.lot
         container = Container(
@@ -97,7 +98,8 @@ def receive(*, arrival: Arrival, doing: Doing, kind: Kind = Kind.RECEIVED) -> Co
             location=arrival.location,
             owner_group=arrival.owner_group,
             needs=list(arrival.needs),
-            ends_on=ends_on(lot),
+            # never longer than the container it was filled from
+            ends_on=min((day for day in (arrival.ends_on, ends_on(lot)) if day), default=None),
             created_by=doing.by,
         )
         container.search_text = words_to_search(container)
@@ -156,6 +158,35 @@ def _take_number(series: CodeSeries) -> int:
         number = next_number(series.prefix, number)
     series.last_number = number
     series.save(update_fields=["last_number"])
+    return number
+
+
+def reserve_numbers(count: int) -> list[int]:
+    """Take numbers for labels whose containers are still to come; nobody else is given them."""
+    with writing():
+        series = _lock_series()
+        return [_take_number(series) for _ in range(count)]
+
+
+def number_on_label(typed: str) -> int:
+    """Return the number on a label that was printed before its container came, or say why it cannot be used."""
+    code = read_code(typed, settings.LABSTOCK_CODE_PREFIX)
+    number = split_code(code)[1]
+    last_number = _lock_series().last_number
+    if taken := Container.objects.filter(number=number).first():
+        raise LabError(
+            "label-taken",
+            "{code} is already the label of {name}. Take a blank one, or leave this empty and print a new label.",
+            code=show_code(code),
+            name=taken.name,
+        )
+    if number > last_number:
+        raise LabError(
+            "label-never-printed",
+            "{code} was never printed as a blank label here. Compare it with the label, or leave this empty and "
+            "print a new one.",
+            code=show_code(code),
+        )
     return number
 
 
@@ -230,7 +261,7 @@ def _checked_gross(arrival: Arrival, amount: int) -> int | None:
     return gross
 
 
-def _check_days(arrival: Arrival, today: date) -> None:
+def _check_days(arrival: Arrival, today: date, *, is_decanted: bool) -> None:
     came = arrival.received_on or today
     for day, deed in ((came, "received"), (arrival.opened_on, "opened")):
         if day is not None and not OLDEST <= day <= today:
@@ -241,7 +272,7 @@ def _check_days(arrival: Arrival, today: date) -> None:
                 day=day,
                 oldest=OLDEST,
             )
-    if arrival.opened_on is not None and arrival.opened_on < came:
+    if arrival.opened_on is not None and arrival.opened_on < came and not is_decanted:
         raise LabError(
             "opened-before-it-came",
             "Opened {opened:%d %b %Y} lies before received {came:%d %b %Y}: check the two days.",

@@ -11,6 +11,7 @@ from labstock.chemistry.display import show
 from labstock.chemistry.errors import LabError
 from labstock.people.models import User
 from labstock.people.roles import Act, may
+from labstock.stock.actions.threads import check_strength_known
 from labstock.stock.codes import show_code
 from labstock.stock.models import (
     Container,
@@ -23,6 +24,7 @@ from labstock.stock.models import (
 )
 from labstock.stock.models.container import MILLION
 from labstock.stock.queries import held_by_container, holds_on, usable_containers
+from labstock.stock.signs import doubtful_among
 from labstock.writing import writing
 
 LONGEST_SESSION = timedelta(days=14)
@@ -41,10 +43,11 @@ def plan_session(
     """Write down who works where, from when to when. The same key makes one session, however often it is sent."""
     _check_times(place, starts_at, ends_at, at or timezone.now())
     with writing():
-        done = Session.objects.filter(key=key, owner=owner).first() if key else None
-        return done or Session.objects.create(
-            title=title.strip(), owner=owner, place=place, starts_at=starts_at, ends_at=ends_at, key=key
-        )
+        about = {"title": title.strip(), "place": place, "starts_at": starts_at, "ends_at": ends_at}
+        if key is None:
+            return Session.objects.create(owner=owner, **about)
+        # two sendings at once: the second finds what the first made
+        return Session.objects.get_or_create(key=key, owner=owner, defaults=about)[0]
 
 
 def move_session(
@@ -135,6 +138,8 @@ def reserve(
         done = list(Reservation.objects.filter(key__in=[one for one in keys if one], session=session))
         if done:
             return done
+        for container in doubtful_among(locked):
+            check_strength_known(container)
         held = held_by_container(locked, now)
         made = []
         for want, own_key in zip(wants, keys, strict=True):

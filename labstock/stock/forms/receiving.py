@@ -80,6 +80,11 @@ class ReceiveForm(forms.Form):
         dimensions=LEDGER_DIMENSIONS, required=False, allow_zero=True, label="Cannot be got out",
         help_text="Left empty: 2 % of the size for a liquid, nothing for a solid.",
     )  # fmt: skip
+    labels = LinesField(
+        label="Use the label already stuck on it",
+        help_text="Scan the blank label on each, one a line, in the order of the containers. Left empty, new labels "
+        "are printed.",
+    )
     location = forms.ModelChoiceField(
         Location.objects.order_by("path"), required=False, label="It goes to", empty_label="not decided yet"
     )

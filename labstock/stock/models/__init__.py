@@ -2,12 +2,16 @@
 
 from labstock.stock.models.assay import Assay
 from labstock.stock.models.container import CodeSeries, Container, LedgerUnit, Purpose, State, VesselKind
+from labstock.stock.models.kept_head import KeptHead
 from labstock.stock.models.ledger import Entry, Kind
+from labstock.stock.models.lineage import Lineage, Went
 from labstock.stock.models.location import Location, LocationKind, Need
-from labstock.stock.models.lot import Lot, PurityKind
+from labstock.stock.models.lot import Lot, Origin, PurityKind
 from labstock.stock.models.session import HoldState, Reservation, ReservationEvent, Session
+from labstock.stock.models.sign import Sign, Trouble
 from labstock.stock.models.state_change import StateChange
 from labstock.stock.models.substance import Substance, Synonym
+from labstock.stock.models.unknown import UnknownClaim, UnknownFind
 
 __all__ = [
     "Assay",
@@ -15,20 +19,28 @@ __all__ = [
     "Container",
     "Entry",
     "HoldState",
+    "KeptHead",
     "Kind",
     "LedgerUnit",
+    "Lineage",
     "Location",
     "LocationKind",
     "Lot",
     "Need",
+    "Origin",
     "PurityKind",
     "Purpose",
     "Reservation",
     "ReservationEvent",
     "Session",
+    "Sign",
     "State",
     "StateChange",
     "Substance",
     "Synonym",
+    "Trouble",
+    "UnknownClaim",
+    "UnknownFind",
     "VesselKind",
+    "Went",
 ]

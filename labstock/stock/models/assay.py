@@ -2,11 +2,13 @@
 
 from django.conf import settings
 from django.db import models
+from django.utils import timezone
 
 from labstock.stock.models.container import Container
+from labstock.stock.models.sealed import Sealed
 
 
-class Assay(models.Model):
+class Assay(Sealed):
     """One measurement of how much of the substance is in it. The newest valid one wins over the label."""
 
     is_history = True
@@ -17,7 +19,7 @@ class Assay(models.Model):
     method = models.CharField(max_length=120)
     measured_on = models.DateField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    recorded_at = models.DateTimeField(auto_now_add=True)
+    recorded_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:
         ordering = ["-measured_on", "-id"]

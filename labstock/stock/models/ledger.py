@@ -21,6 +21,8 @@ class Kind(models.TextChoices):
     SPILT = "spilt", "Spilt"
     EVAPORATED = "evaporated", "Evaporated"
     WASTED = "wasted", "Poured to waste"
+    PURGED = "purged", "Purged"
+    BROKEN = "broken", "Broken"
     TRANSFERRED_OUT = "transferred out", "Transferred out"
     TRANSFERRED_IN = "transferred in", "Transferred in"
     DISPOSED = "disposed", "Disposed of"
@@ -29,7 +31,16 @@ class Kind(models.TextChoices):
 
 
 TAKES_OUT = frozenset(
-    {Kind.DRAWN, Kind.SPILT, Kind.EVAPORATED, Kind.WASTED, Kind.TRANSFERRED_OUT, Kind.DISPOSED}
+    {
+        Kind.DRAWN,
+        Kind.SPILT,
+        Kind.EVAPORATED,
+        Kind.WASTED,
+        Kind.PURGED,
+        Kind.BROKEN,
+        Kind.TRANSFERRED_OUT,
+        Kind.DISPOSED,
+    }
 )
 
 
@@ -65,6 +76,9 @@ class Entry(models.Model):
     )
     purpose = models.CharField(max_length=120, blank=True)
     reason = models.CharField(max_length=300, blank=True)
+    about = models.TextField(
+        blank=True, editable=False, help_text="what the line says of its container, as canonical JSON"
+    )
     previous_hash = models.CharField(max_length=64, blank=True)
     hash = models.CharField(max_length=64)
 
@@ -112,15 +126,19 @@ class Entry(models.Model):
             "reservation": self.reservation_id,
             "purpose": self.purpose,
             "reason": self.reason,
+            "about": self.about,
             "previous": self.previous_hash,
         }
 
 
+_CANONICAL = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
 def canonical(said: dict[str, Any]) -> str:
     """Return JSON that is the same everywhere: sorted keys, no white space, no escapes."""
-    return json.dumps(said, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return _CANONICAL.encode(said)
 
 
 def stamp(moment: datetime) -> str:
     """Return a moment in UTC to the microsecond."""
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    return f"{moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec='microseconds')}Z"

@@ -17,10 +17,18 @@ class PurityKind(models.TextChoices):
     UNKNOWN = "unknown", "not stated"
 
 
+class Origin(models.TextChoices):
+    """Where a lot comes from."""
+
+    BOUGHT = "bought", "from a supplier"
+    MADE_HERE = "made here", "made here"
+
+
 class Lot(models.Model):
     """A lot with what its label and certificate claim. Expiry and retest are two different dates."""
 
     substance = models.ForeignKey(Substance, on_delete=models.PROTECT, related_name="lots")
+    origin = models.CharField(max_length=10, choices=Origin, default=Origin.BOUGHT)
     number = models.CharField("lot number", max_length=80, blank=True)
     supplier = models.CharField(max_length=120, blank=True)
     grade = models.CharField(max_length=80, blank=True)
@@ -59,10 +67,10 @@ class Lot(models.Model):
 
     @property
     def density(self) -> UFloat | None:
-        """Return this lot's own density [g/mL], else the substance's, else None."""
+        """Return this lot's own density [g/mL], else the substance's, else None; a solution made here has only its own."""
         if self.density_g_per_mL is not None:
             return normal(self.density_g_per_mL, self.density_u_g_per_mL or 0.0)
-        return self.substance.density
+        return None if self.origin == Origin.MADE_HERE else self.substance.density
 
     @property
     def concentration(self) -> UFloat | None:

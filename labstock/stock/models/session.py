@@ -1,11 +1,15 @@
 """Sessions at a bench or hood, and the amounts promised to them."""
 
+from typing import Any
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
 from labstock.stock.models.container import Container
+from labstock.stock.models.ledger import stamp
 from labstock.stock.models.location import Location
+from labstock.stock.models.sealed import Sealed
 
 
 class Session(models.Model):
@@ -71,7 +75,7 @@ class Reservation(models.Model):
         return max(self.amount - self.drawn, 0) if self.state == HoldState.HELD else 0
 
 
-class ReservationEvent(models.Model):
+class ReservationEvent(Sealed):
     """One line in a reservation's history; never changed."""
 
     is_history = True
@@ -88,3 +92,9 @@ class ReservationEvent(models.Model):
 
     def __str__(self) -> str:
         return f"{self.what} {self.amount / 1e6:g}"
+
+    def said(self) -> dict[str, Any]:
+        """Return what the row says, with what was promised, which never changes: each row vouches for it."""
+        row = self.reservation
+        promise = [row.session_id, row.container_id, row.amount, row.made_by_id, str(row.key or "")]
+        return super().said() | {"promise": [*promise, stamp(row.made_at)]}

@@ -4,9 +4,10 @@ from django.conf import settings
 from django.db import models
 
 from labstock.stock.models.container import Container
+from labstock.stock.models.sealed import Sealed
 
 
-class StateChange(models.Model):
+class StateChange(Sealed):
     """One change of place or state, with who, when and why; never changed."""
 
     is_history = True

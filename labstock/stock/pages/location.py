@@ -8,6 +8,7 @@ from django.http import HttpRequest
 
 from labstock.stock.models import Container, Location, Need, State
 from labstock.stock.pages.stock_list import container_table, containers_listed
+from labstock.stock.places import offered
 from labstock.stock.queries import at_or_below
 from labstock.stock.tables import ContainerTable
 
@@ -83,20 +84,12 @@ def location_page(request: HttpRequest, place: Location) -> LocationPage:
         place=place,
         above=tuple(_above(place, places)),
         branch=branch,
-        offers=needs_words(offered_at(place, places)),
+        offers=needs_words(offered(place, places)),
         table=table,
         misplaced=_named(missing),
         misplaced_count=len(missing),
         is_checked=is_checked,
     )
-
-
-def offered_at(place: Location, places: dict[int, Location]) -> set[str]:
-    """Return what a place offers: its own and what every place around it offers."""
-    offers = set(place.offers)
-    for around in _above(place, places):
-        offers |= set(around.offers)
-    return offers
 
 
 def needs_words(needs: Iterable[str]) -> str:
@@ -107,7 +100,7 @@ def needs_words(needs: Iterable[str]) -> str:
 
 def _missing(containers: QuerySet[Container], places: dict[int, Location]) -> dict[int, str]:
     """Return what each container needs and its place does not offer, in words, by the container's key."""
-    offers = {pk: offered_at(place, places) for pk, place in places.items()}
+    offers = {pk: offered(place, places) for pk, place in places.items()}
     rows = containers.order_by("number").values_list("pk", "needs", "location")
     missing = {pk: set(needs) - offers[place] for pk, needs, place in rows if needs}
     return {pk: needs_words(needs) for pk, needs in missing.items() if needs}

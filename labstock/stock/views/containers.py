@@ -68,4 +68,5 @@ def _delivery(form: ReceiveForm) -> list:
         doing=form.doing(),
         gross=form.cleaned_data["gross"],
         new_lot=form.lot_to_add(),
+        labels=form.cleaned_data["labels"],
     )

@@ -99,10 +99,7 @@ class Command(BaseCommand):
         with serving() as port:
             client = Client(port, signed_in(person))
             return side_by_side(
-                {
-                    name: lambda path=path: _fetched(client, path.format(code=code))
-                    for name, path in PAGES.items()
-                },
+                {name: partial(_fetched, client, path.format(code=code)) for name, path in PAGES.items()},
                 max(runs // 4, 20),
             )
 
