@@ -85,6 +85,8 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "labstock.people.tablet.TabletMiddleware",
+    "labstock.permissions.PermissionsPolicyMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 
@@ -103,6 +105,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "labstock.look.context.lab",
                 "labstock.people.context.may",
+                "labstock.people.context.shared_tablet",
             ],
             "builtins": ["labstock.look.templatetags.look"],
         },

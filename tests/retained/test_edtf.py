@@ -263,7 +263,7 @@ def test_masking_one_more_digit_never_narrows(day: date, places: list[int]) -> N
         after = read_edtf("".join(signs))
         assert after.earliest is not None
         assert after.latest is not None
-        assert after.earliest <= before.earliest <= before.latest <= after.latest  # type: ignore[operator]
+        assert after.earliest <= before.earliest <= before.latest <= after.latest
         before = after
 
 

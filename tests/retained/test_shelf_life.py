@@ -127,7 +127,7 @@ def test_says_the_result_as_a_model_with_its_reach() -> None:
     ],
 )
 def test_claims_nothing_far_beyond_the_data(last: float, storage: str, statistics: bool, cap: float) -> None:
-    assert extrapolation_cap(last, storage, statistics) == cap  # type: ignore[arg-type]
+    assert extrapolation_cap(last, storage, statistics) == cap
 
 
 def test_the_shortest_batch_sets_the_reach_of_the_data() -> None:
@@ -172,7 +172,7 @@ def test_a_slower_clock_stretches_the_life(wobbles: list[float], slope: float, f
     months = shelf_life({"A": points}, limit=90).months
     slower = shelf_life({"A": [(month * factor, value) for month, value in points]}, limit=90).months
     assume(months is not None and months < 500)
-    assert slower == pytest.approx(months * factor, rel=1e-6)  # type: ignore[operator]
+    assert slower == pytest.approx(months * factor, rel=1e-6)
 
 
 @given(VALUES, st.floats(-0.6, 0.2))
@@ -181,8 +181,8 @@ def test_the_life_never_passes_the_line_itself(wobbles: list[float], slope: floa
     found = shelf_life({"A": points}, limit=90)
     stricter = shelf_life({"A": points}, limit=90, two_sided=True)
     assume(found.months is not None and stricter.months is not None)
-    assert stricter.months <= found.months  # type: ignore[operator]
-    assert found.lines[0].value(found.months) >= 90 - 1e-6  # type: ignore[arg-type]
+    assert stricter.months <= found.months
+    assert found.lines[0].value(found.months) >= 90 - 1e-6
 
 
 OLD = [(240.0, 99.0), (252.0, 98.9), (264.0, 98.4), (276.0, 98.2)]
