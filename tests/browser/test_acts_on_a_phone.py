@@ -15,6 +15,11 @@ from tests.browser.inspection import assert_axe_clean, has_no_sideways_scroll, s
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
+# a picture may still be on its way when the page is there
+LOADED_WIDTH = """img => img.complete ? img.naturalWidth : new Promise(tell => {
+  img.onload = () => tell(img.naturalWidth); img.onerror = () => tell(0);
+})"""
+
 
 @pytest.fixture
 def bottle(live_server: Any) -> Container:
@@ -145,7 +150,7 @@ def test_an_unknown_bottle_from_the_shelf_to_its_name(phone, page_for, bottle):
     phone.get_by_role("button", name="Log and block it").tap()
     expect(phone.get_by_role("status")).to_contain_text("is on the board, and blocked")
     expect(phone.get_by_text("last stood in this very place; same size")).to_be_visible()
-    assert phone.get_by_role("img", name="Photo of the bottle").evaluate("img => img.naturalWidth") == 300
+    assert phone.get_by_role("img", name="Photo of the bottle").evaluate(LOADED_WIDTH) == 300
     sound(phone, "unknown-found")
     desk = page_for(builders.person("wren"))
     desk.goto(phone.url)
