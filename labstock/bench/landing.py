@@ -88,10 +88,10 @@ def land_all(texts: Iterable[str], person: User) -> list[Row]:
     return [_row(text, read, person, known) for text, read in reads.items()]
 
 
-def find_typed(typed: str) -> Container:
+def find_typed(typed: str, *, is_shown: bool = True) -> Container:
     """Return the container a text means; a mistake is narrowed to candidates that exist."""
     try:
-        return get_container(read_code(typed, settings.LABSTOCK_CODE_PREFIX), *ALSO)
+        return get_container(read_code(typed, settings.LABSTOCK_CODE_PREFIX), *ALSO, is_shown=is_shown)
     except LabError as error:
         raise narrow_mistake(error, existing(error)) from error
 

@@ -94,20 +94,24 @@ def availability(
 def running_hold(container: Container, person: User, at: datetime) -> Reservation | None:
     """Return the person's live reservation of this container whose session is running, if there is one."""
     return (
-        holds_on(container, at)
-        .filter(session__owner=person, session__starts_at__lte=at)
+        Reservation.objects.filter(
+            holding(at), container=container, session__owner=person, session__starts_at__lte=at
+        )
+        .select_related("session")
         .order_by("session__ends_at", "id")
         .first()
     )
 
 
-def get_container(code: str, *also: str) -> Container:
-    """Return the container with this (already read) code, with what else the caller shows, or refuse in words."""
-    found = (
-        Container.objects.select_related("substance", "lot__substance", "location", "owner_group", *also)
-        .filter(code=code)
-        .first()
-    )
+def get_container(code: str, *also: str, is_shown: bool = True) -> Container:
+    """Return the container with this (already read) code, or refuse in words.
+
+    A page shows it with its substance, lot, place and group and what else the caller names; an act needs none of them.
+    """
+    rows = Container.objects.filter(code=code)
+    if is_shown:
+        rows = rows.select_related("substance", "lot__substance", "location", "owner_group", *also)
+    found = rows.first()
     if found is None:
         raise LabError(
             "unknown-code",

@@ -5,9 +5,9 @@ from django.utils import timezone
 from labstock.bench.pages.amounts import left_words
 from labstock.chemistry.display import show
 from labstock.people.models import User
-from labstock.stock.models import Container, Entry, Kind
+from labstock.stock.models import Container, Entry, Kind, Reservation
 from labstock.stock.models.container import MILLION
-from labstock.stock.queries import holds_on
+from labstock.stock.queries import holding, holds_on
 
 DONE = {
     Kind.DRAWN: "{amount} recorded",
@@ -44,6 +44,8 @@ def line_words(entry: Entry) -> str:
 
 def cut_into(container: Container, person: User) -> str:
     """Say whose held amount is no longer all there, how much, and until when; empty where all promises stand."""
+    if not Reservation.objects.filter(holding(), container=container).exists():
+        return ""
     holds = [hold for hold in holds_on(container) if hold.session.owner_id != person.pk]
     there = container.remaining - container.heel
     if sum(hold.left for hold in holds) <= there:

@@ -19,7 +19,7 @@ def at_container(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpRes
     @wraps(view)
     def found(request: HttpRequest, code: str, **kwargs: Any) -> HttpResponseBase:
         try:
-            container = find_typed(code)
+            container = find_typed(code, is_shown=request.method != "POST")
         except LabError as error:
             return not_found(request, code, error)
         match = request.resolver_match
