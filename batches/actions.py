@@ -29,7 +29,7 @@ from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity
 from labstock.people.models import User
 from labstock.people.roles import Act, may
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival, receive
 from labstock.stock.actions.reservations import Want, reserve
 from labstock.stock.codes import show_code

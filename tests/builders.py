@@ -13,7 +13,7 @@ from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity, parse_quantity
 from labstock.people.models import LabGroup, User
 from labstock.people.roles import Role
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival, receive
 from labstock.stock.actions.reservations import plan_session
 from labstock.stock.models import Container, Location, Lot, Session, Substance

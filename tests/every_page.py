@@ -20,7 +20,7 @@ from labstock.labels.codes_read import batch_code, location_code, person_code
 from labstock.people.models import User
 from labstock.people.roles import Act
 from labstock.stock.actions.keeping import change_state
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.looking import record_look
 from labstock.stock.actions.receiving import Arrival
 from labstock.stock.actions.transferring import Vessel, decant, top_up

@@ -15,7 +15,7 @@ from labstock.chemistry.quantities import Quantity
 from labstock.people.models import LabGroup, User
 from labstock.stock.actions.amounts import in_ledger_unit
 from labstock.stock.actions.keeping import change_state
-from labstock.stock.actions.ledger import Doing, add_line, check_may_take, lock
+from labstock.stock.actions.lines import Doing, add_line, check_may_take, lock
 from labstock.stock.actions.receiving import Arrival, receive
 from labstock.stock.models import Container, Kind, Location, Purpose, State, Substance, VesselKind
 from labstock.stock.models.container import MILLION

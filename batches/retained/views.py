@@ -20,7 +20,7 @@ from batches.retained.tables import SampleTable
 from labstock.chemistry.errors import LabError
 from labstock.people.models import User
 from labstock.people.roles import Act, requires
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.codes import read_code, show_code
 from labstock.stock.models import State
 

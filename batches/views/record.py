@@ -18,7 +18,7 @@ from labstock.chemistry.display import show
 from labstock.chemistry.errors import LabError
 from labstock.people.models import User
 from labstock.people.roles import Act, requires
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.codes import show_code
 from labstock.stock.models.container import MILLION
 

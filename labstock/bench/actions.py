@@ -5,7 +5,8 @@ from dataclasses import replace
 from batches.actions import attach_draw
 from batches.models import Batch, BatchLine, BatchState
 from labstock.chemistry.quantities import Quantity
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.models import Container, Entry
 from labstock.stock.queries import running_hold
 from labstock.writing import writing

@@ -15,7 +15,8 @@ from labstock.chemistry.quantities import Quantity, parse_quantity
 from labstock.people.models import User
 from labstock.people.queries import who_may
 from labstock.people.roles import Act, may
-from labstock.stock.actions.ledger import LOSSES, Doing
+from labstock.stock.actions.ledger import LOSSES
+from labstock.stock.actions.lines import Doing
 from labstock.stock.models import Container, Kind, Location, State
 from labstock.stock.models.container import MILLION, MOVES
 

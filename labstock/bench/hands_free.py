@@ -16,8 +16,8 @@ from labstock.bench.pages.amounts import exactly, left_words
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity, parse_quantity
 from labstock.people.models import User
-from labstock.stock.actions import ledger
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions import ledger, reversing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.models import Container, Entry, State
 
 KEPT = "hands free"
@@ -84,7 +84,7 @@ def undo(step: Step, person: User) -> Step:
         )
     container = find_typed(step.bottle)
     entry = container.entries.select_related("container").get(seq=step.done_seq)
-    reversal = ledger.undo(entry=entry, doing=Doing(by=person, key=uuid.UUID(step.key)))
+    reversal = reversing.undo(entry=entry, doing=Doing(by=person, key=uuid.UUID(step.key)))
     return Step(said=f"Taken back. {said_after(reversal)}")
 
 

@@ -10,7 +10,8 @@ from batches.actions import Result, attach_draw, finish, plan_batch, put_in_cont
 from batches.drafts import Draft, read_preparation
 from batches.models import Batch, BatchInput
 from labstock.people.models import User
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival
 from labstock.stock.models import Container
 from tests.builders import ACETANILIDE, ACETIC_ACID, ANHYDRIDE, ANILINE, amount, container, person, substance

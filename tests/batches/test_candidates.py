@@ -8,7 +8,8 @@ from django.utils import timezone
 from batches.candidates import amount_to_hold, candidates_by_line, candidates_to_hold
 from batches.drafts import read_preparation
 from batches.reserving import When, prepare
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.reservations import Want, reserve
 from labstock.stock.models import Assay, State
 from tests.builders import (

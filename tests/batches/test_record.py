@@ -11,8 +11,9 @@ from batches.actions import Result, abandon, digest, finish, observe, put_in_con
 from batches.models import Batch, BatchLine, BatchState
 from batches.queries import not_put_away_ug
 from labstock.chemistry.purity import Claim
-from labstock.stock.actions.ledger import Doing, reverse
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival
+from labstock.stock.actions.reversing import reverse
 from labstock.stock.models import Container, Kind, Lot
 from tests.batches.preparations import RESULT, aniline, drawn_for, filled, finished, planned, running
 from tests.builders import ACETANILIDE, amount, person, refused, substance

@@ -10,7 +10,8 @@ from batches.actions import finish, observe, plan_batch
 from batches.drafts import Draft
 from batches.models import Batch, BatchState
 from labstock.stock.actions.assays import record_assay
-from labstock.stock.actions.ledger import Doing, reverse
+from labstock.stock.actions.lines import Doing
+from labstock.stock.actions.reversing import reverse
 from labstock.stock.models import Container
 from tests.batches.preparations import RESULT, aniline, drawn_for, filled, finished, planned, running
 from tests.builders import ANHYDRIDE, container, person

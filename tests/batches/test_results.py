@@ -5,8 +5,9 @@ import pytest
 from batches.actions import Result, finish, plan_batch
 from batches.drafts import read_preparation
 from batches.results import Shared, actual_of, amount_of, outcome_of
-from labstock.stock.actions.ledger import Doing, reverse
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival, receive
+from labstock.stock.actions.reversing import reverse
 from tests.batches.preparations import aniline, drawn_for, finished, planned, running
 from tests.builders import ANHYDRIDE, ANILINE, amount, container, lot, person, substance
 

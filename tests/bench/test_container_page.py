@@ -10,7 +10,8 @@ from labstock.bench.forms import next_states, usual_devices
 from labstock.bench.pages.amounts import exactly, rounded_down
 from labstock.bench.pages.ledger import steps_of_ledger
 from labstock.bench.pages.record import in_two_lines, taps_for
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival, receive
 from labstock.stock.actions.reservations import Want, reserve
 from labstock.stock.models import Container, State

@@ -8,7 +8,8 @@ from django.utils import timezone
 
 from labstock.bench.pages.front import front_page
 from labstock.stock.actions.keeping import change_state
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.reservations import Want, lapse_due, reserve
 from labstock.stock.models import State
 from tests.builders import ANHYDRIDE, amount, container, lot, person, session

@@ -5,7 +5,8 @@ from django.urls import reverse
 
 from labstock.bench.hands_free import KEPT
 from labstock.stock.actions import keeping
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.models import Kind, State
 from tests import builders
 from tests.bench.conftest import text_of

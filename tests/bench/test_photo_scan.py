@@ -11,7 +11,7 @@ from batches.models import Batch
 from labstock.bench.photo_upload import InMemory
 from labstock.labels.codes_read import batch_code, location_code, person_code
 from labstock.stock.actions import keeping
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.codes import make_code, next_number
 from tests import builders
 from tests.bench.conftest import text_of

@@ -7,7 +7,8 @@ from django.urls import reverse
 
 from labstock.people.roles import Role
 from labstock.stock.actions.keeping import change_state
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.looking import record_look
 from labstock.stock.actions.reservations import Want, reserve
 from labstock.stock.actions.transferring import top_up

@@ -9,7 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from batches.models import Batch, BatchInput
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.reservations import Want, reserve
 from labstock.stock.models import Entry, Kind, Reservation
 from tests import builders

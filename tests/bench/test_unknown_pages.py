@@ -9,7 +9,7 @@ from django.urls import reverse
 from PIL import Image
 
 from labstock.stock.actions.keeping import change_state
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.models import Container, State, UnknownFind
 from tests import builders
 from tests.bench.conftest import text_of

@@ -7,7 +7,10 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from labstock.stock.actions.ledger import Doing, draw, found_more, record_loss, reverse, weigh
+from labstock.stock.actions.ledger import draw, found_more, record_loss
+from labstock.stock.actions.lines import Doing
+from labstock.stock.actions.reversing import reverse
+from labstock.stock.actions.weighing import weigh
 from labstock.stock.heads import site_head
 from labstock.stock.models import Container, Kind
 from tests.batches.preparations import drawn_for, planned

@@ -8,7 +8,7 @@ from PIL import Image
 from playwright.sync_api import expect
 
 from labstock.stock.actions.keeping import change_state
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.models import Container, State
 from tests import builders
 from tests.browser.inspection import assert_axe_clean, has_no_sideways_scroll, screenshot

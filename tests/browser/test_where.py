@@ -2,7 +2,10 @@
 
 import pytest
 
-from labstock.stock.actions.ledger import Doing, draw, reverse, weigh
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
+from labstock.stock.actions.reversing import reverse
+from labstock.stock.actions.weighing import weigh
 from tests import builders
 from tests.browser.inspection import assert_axe_clean, has_no_sideways_scroll, screenshot
 

@@ -7,7 +7,7 @@ from django.core.management import CommandError, call_command
 
 from labstock.labels.models import LabelPrint
 from labstock.stock.actions.keeping import dispose
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from tests.builders import ACETANILIDE, container, person, place
 from tests.labels.test_label_pages import codes_on
 

@@ -14,7 +14,7 @@ from labstock.labels.making import DIFFER, badge_plate, box_of, location_plate
 from labstock.labels.models import LabelPrint
 from labstock.labels.queries import contents_of_place, find_containers
 from labstock.people.models import Badge
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival, number_on_label, receive
 from labstock.stock.actions.transferring import Vessel, decant
 from labstock.stock.codes import make_code

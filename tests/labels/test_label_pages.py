@@ -14,7 +14,8 @@ from batches.retained.edtf import read_edtf
 from labstock.labels.contents import content_of, made_words
 from labstock.labels.queries import split_codes
 from labstock.stock.actions.keeping import dispose
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival
 from labstock.stock.codes import make_code, next_number
 from labstock.stock.models import Container

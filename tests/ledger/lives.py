@@ -14,8 +14,9 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from labstock.chemistry.errors import LabError
 from labstock.people.models import User
-from labstock.stock.actions import counting, keeping, ledger, reservations, transferring
-from labstock.stock.actions.ledger import LOSSES, Doing
+from labstock.stock.actions import counting, keeping, ledger, reservations, reversing, transferring, weighing
+from labstock.stock.actions.ledger import LOSSES
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival, receive
 from labstock.stock.models import Container, Entry, Kind, Reservation, Session, State
 from labstock.stock.models.container import MOVES
@@ -186,7 +187,7 @@ class Lives(RuleBasedStateMachine):
         if self.is_closed_to_use(bottle) or absurd < 3_000_000 or absurd > 98_000_000:
             return
         entry = self.does(
-            lambda: ledger.weigh(
+            lambda: weighing.weigh(
                 container=bottle, gross=amount(gross), device_code="balance-0.01g", doing=doing
             ),
             refused_if=False,
@@ -334,7 +335,7 @@ class Lives(RuleBasedStateMachine):
         legs = self.legs(entry)
         refused = (entry.by != self.person(who) and who != STEWARD) or any(map(self.stays, legs))
         doing = self.doing(who)
-        if self.does(lambda: ledger.reverse(entry=entry, doing=doing), refused_if=refused):
+        if self.does(lambda: reversing.reverse(entry=entry, doing=doing), refused_if=refused):
             for leg in legs:
                 self.shelf.change(leg.container_id, -leg.change)
                 if leg.kind == Kind.DISPOSED:

@@ -14,7 +14,8 @@ from labstock.bench.actions import record_use
 from labstock.bench.speed.site import signed_in
 from labstock.chemistry.errors import LabError
 from labstock.stock.actions import reservations
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.models import Container, Entry, Reservation
 from labstock.stock.queries import held_by_container, running_hold
 from labstock.stock.verifying import find_faults

@@ -7,7 +7,8 @@ from batches.models import Batch, BatchState
 from batches.retained.models import ProvenanceNote, RetainedSample
 from labstock.stock import guards
 from labstock.stock.actions import keeping
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.reservations import Want, reserve
 from labstock.stock.models import Entry, ReservationEvent, State, StateChange
 from tests.builders import amount, container, noon, person, session

@@ -6,7 +6,8 @@ import pytest
 
 from batches.retained.actions import add_provenance
 from batches.retained.models import RetainedSample
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.models import Container, State
 from tests.batches.preparations import filled, finished
 from tests.batches.test_record_pages import key_in, words

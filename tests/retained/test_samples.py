@@ -9,7 +9,7 @@ from django.db import DatabaseError, transaction
 from batches.retained.actions import Keeping, OldLabel, Statement, add_provenance, catalogue_old, put_aside
 from batches.retained.label_cautions import cautions_of
 from batches.retained.models import ProvenanceNote, RetainedSample
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival
 from labstock.stock.models import Container, Entry, Kind, State
 from labstock.stock.search_text import normalised

@@ -24,9 +24,12 @@ from labstock.stock.accounts import (
     corrections_since_first,
 )
 from labstock.stock.actions.keeping import dispose
-from labstock.stock.actions.ledger import Doing, draw, found_more, record_loss, reverse, weigh
+from labstock.stock.actions.ledger import draw, found_more, record_loss
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival, receive
+from labstock.stock.actions.reversing import reverse
 from labstock.stock.actions.transferring import Vessel, decant
+from labstock.stock.actions.weighing import weigh
 from labstock.stock.models import Container, Entry, Kind
 from tests.builders import ANILINE, amount, container, lot, person, refused
 

@@ -13,7 +13,8 @@ from django.db import DatabaseError, connection, connections, transaction
 from labstock.chemistry.errors import LabError
 from labstock.people.models import User
 from labstock.stock import guards
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.backups import make_backup, read_manifest
 from labstock.stock.copying import opened
 from labstock.stock.heads import site_head

@@ -6,7 +6,8 @@ from django.db.models import ProtectedError
 
 from batches.models import Batch, BatchState
 from labstock.stock import guards
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.models import Container, Entry, ReservationEvent
 from tests.builders import amount, container, noon, person
 

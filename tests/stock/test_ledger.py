@@ -7,7 +7,10 @@ import pytest
 from django.utils import timezone
 
 from labstock.stock.actions.keeping import change_state, dispose
-from labstock.stock.actions.ledger import Doing, draw, found_more, record_loss, reverse, undo, weigh
+from labstock.stock.actions.ledger import draw, found_more, record_loss
+from labstock.stock.actions.lines import Doing
+from labstock.stock.actions.reversing import reverse, undo
+from labstock.stock.actions.weighing import weigh
 from labstock.stock.models import Container, Entry, Kind, State
 from tests.builders import ACETANILIDE, amount, container, lot, person, refused
 

@@ -8,7 +8,9 @@ import pytest
 from labstock.stock.actions.catalogue import change_lot
 from labstock.stock.actions.dissolving import Part, Solution, make_solution
 from labstock.stock.actions.keeping import change_state
-from labstock.stock.actions.ledger import Doing, draw, reverse
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
+from labstock.stock.actions.reversing import reverse
 from labstock.stock.actions.transferring import Vessel, decant, top_up
 from labstock.stock.lots_in import lots_in, went_on
 from labstock.stock.models import Entry, Kind, Lineage, Lot, Origin, Purpose, State, Went

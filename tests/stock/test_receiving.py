@@ -9,8 +9,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from labstock.stock.actions.deliveries import receive_delivery
-from labstock.stock.actions.ledger import Doing, weigh
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival, receive
+from labstock.stock.actions.weighing import weigh
 from labstock.stock.models import Container, Entry, Lot
 from tests.builders import ACETANILIDE, ANHYDRIDE, amount, lot, person, place, refused, substance
 

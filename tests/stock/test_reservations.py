@@ -6,7 +6,8 @@ import pytest
 from django.utils import timezone
 
 from labstock.chemistry.errors import LabError
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.reservations import (
     Want,
     cancel_session,

@@ -9,7 +9,8 @@ from django.utils import timezone
 
 from batches.candidates import candidates_to_hold
 from labstock.stock.actions.assays import record_assay
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.looking import record_look
 from labstock.stock.actions.reservations import Want, reserve
 from labstock.stock.models import Sign, State, Trouble

@@ -9,7 +9,8 @@ from django.urls import reverse
 from openpyxl import load_workbook
 
 from labstock.stock import tables
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.reservations import Want, reserve
 from labstock.stock.models import Container, State
 from labstock.stock.pages import stock_list

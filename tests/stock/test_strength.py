@@ -6,7 +6,8 @@ import pytest
 from django.utils import timezone
 
 from labstock.stock.actions.assays import record_assay
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.strength import effective_purity, moisture_since
 from tests.builders import ANILINE, amount, container, lot, person
 

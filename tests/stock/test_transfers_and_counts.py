@@ -7,7 +7,9 @@ import pytest
 
 from labstock.stock.actions.counting import count
 from labstock.stock.actions.keeping import change_state, dispose
-from labstock.stock.actions.ledger import Doing, draw, found_more, reverse, undo
+from labstock.stock.actions.ledger import draw, found_more
+from labstock.stock.actions.lines import Doing
+from labstock.stock.actions.reversing import reverse, undo
 from labstock.stock.actions.transferring import Vessel, decant, transfer
 from labstock.stock.models import Container, Entry, Kind, State
 from tests.builders import ANILINE, amount, container, person, refused

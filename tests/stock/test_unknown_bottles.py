@@ -10,7 +10,8 @@ import pytest
 from PIL import Image
 
 from labstock.stock.actions.keeping import change_state
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.unknown import Find, claim_unknown, log_unknown
 from labstock.stock.candidates import candidates_for
 from labstock.stock.models import Container, State, UnknownClaim, UnknownFind

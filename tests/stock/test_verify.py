@@ -7,7 +7,8 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from labstock.stock import guards
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.heads import KEEP_EVERY, site_head
 from labstock.stock.models import Container, Entry, KeptHead
 from labstock.stock.verifying import find_faults

@@ -15,11 +15,14 @@ from batches.retained.models import ProvenanceNote
 from labstock.stock import guards
 from labstock.stock.actions.assays import record_assay
 from labstock.stock.actions.keeping import change_state, move
-from labstock.stock.actions.ledger import Doing, draw, reverse, weigh
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.looking import record_look
 from labstock.stock.actions.reservations import Want, release, reserve
+from labstock.stock.actions.reversing import reverse
 from labstock.stock.actions.transferring import Vessel, decant
 from labstock.stock.actions.unknown import Find, claim_unknown, log_unknown
+from labstock.stock.actions.weighing import weigh
 from labstock.stock.heads import site_head
 from labstock.stock.models import (
     Assay,

@@ -12,9 +12,9 @@ from labstock.chemistry.formula import parse_formula
 from labstock.chemistry.quantities import parse_quantity
 from labstock.chemistry.structure import propose_moisture, propose_peroxide
 from labstock.people.models import LabGroup, User
-from labstock.stock.actions import keeping, ledger
+from labstock.stock.actions import keeping, ledger, reversing, weighing
 from labstock.stock.actions.catalogue import add_lot, add_substance
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival, receive
 from labstock.stock.models import Assay, Container, Kind, Lot, State, Substance
 
@@ -133,11 +133,11 @@ def _event(
             return keeping.change_state(container=container, to=State(what), doing=past(by, at, remark))
         if what == "reversed":
             last = container.entries.filter(by=by).order_by("-seq")[0]
-            return ledger.reverse(entry=last, doing=past(by, at, remark))
+            return reversing.reverse(entry=last, doing=past(by, at, remark))
         quantity = parse_quantity(amount)
         if what == "weighed":
             doing = past(by, at, remark)
-            return ledger.weigh(container=container, gross=quantity, device_code=device, doing=doing)
+            return weighing.weigh(container=container, gross=quantity, device_code=device, doing=doing)
         if what == "spilt":
             doing = past(by, at, remark)
             return ledger.record_loss(

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from labstock.bench.pages.after import said_after
 from labstock.people.models import User
-from labstock.stock.actions.ledger import UNDO_SECONDS
+from labstock.stock.actions.reversing import UNDO_SECONDS
 from labstock.stock.models import Container, Entry, HoldState, Reservation, ReservationEvent, Session, State
 from labstock.stock.queries import sessions_on
 

@@ -16,7 +16,7 @@ from labstock.look.drawing.ledger_chart import Hold, Step, ledger_chart
 from labstock.look.drawing.strokes import decimals_for
 from labstock.people.models import User
 from labstock.people.roles import Act, may
-from labstock.stock.actions.ledger import UNDO_SECONDS
+from labstock.stock.actions.reversing import UNDO_SECONDS
 from labstock.stock.models import Container, Entry, Kind, Reservation
 from labstock.stock.models.container import MILLION
 from labstock.stock.queries import Availability

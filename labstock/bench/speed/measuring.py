@@ -15,7 +15,8 @@ from django.db import connection
 from labstock.bench.speed.site import Client
 from labstock.chemistry.quantities import parse_quantity
 from labstock.people.models import User
-from labstock.stock.actions.ledger import Doing, draw
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
 from labstock.stock.models import Container
 
 Act = Callable[[], object]

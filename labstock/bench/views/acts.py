@@ -17,7 +17,7 @@ from labstock.bench.views.finding import at_container
 from labstock.bench.views.performing import Deed, Outcome, perform, person_of
 from labstock.chemistry.errors import LabError
 from labstock.people.roles import Act, requires
-from labstock.stock.actions import keeping, ledger
+from labstock.stock.actions import keeping, ledger, reversing, weighing
 from labstock.stock.actions.assays import record_assay
 from labstock.stock.models import Container, Entry, Kind, State
 from labstock.stock.places import misfit
@@ -53,7 +53,7 @@ def use(request: HttpRequest, container: Container) -> HttpResponse:
 def _record(form: forms.UseForm) -> Entry:
     said, doing = form.cleaned_data, form.doing()
     if said["is_by_mass"]:
-        return ledger.weigh(
+        return weighing.weigh(
             container=form.container, gross=said["quantity"], device_code=said["device_code"], doing=doing
         )
     return record_use(
@@ -82,7 +82,7 @@ def undo_line(request: HttpRequest, container: Container, seq: int) -> HttpRespo
     try:
         if not form.is_valid():
             raise LabError("form-broken", forms.BROKEN)
-        _say(request, ledger.undo(entry=entry, doing=form.doing()), warn_of_holds=False)
+        _say(request, reversing.undo(entry=entry, doing=form.doing()), warn_of_holds=False)
     except LabError as error:
         messages.error(request, error.message)
     return redirect("container", code=container.code)
@@ -97,7 +97,7 @@ def reverse_line(request: HttpRequest, container: Container, seq: int) -> HttpRe
         f"Reverse line {seq}",
         "Reverse it",
         forms.ReasonForm,
-        lambda form: said_after(ledger.reverse(entry=entry, doing=form.doing())),
+        lambda form: said_after(reversing.reverse(entry=entry, doing=form.doing())),
         note=line_words(entry),
     )
     return perform(request, container, deed)

@@ -6,7 +6,7 @@ from typing import Any
 from django.utils import timezone
 
 from labstock.chemistry.errors import LabError
-from labstock.stock.actions.ledger import Doing, lock
+from labstock.stock.actions.lines import Doing, lock
 from labstock.stock.codes import show_code
 from labstock.stock.models import Assay, Container, State
 from labstock.writing import writing

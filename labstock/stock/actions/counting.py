@@ -12,13 +12,13 @@ from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity
 from labstock.chemistry.remaining import SETTLES_WITHIN, weigh_back
 from labstock.stock.actions.amounts import density_of, in_unit
-from labstock.stock.actions.ledger import (
+from labstock.stock.actions.ledger import doubt_of_reading
+from labstock.stock.actions.lines import (
     Doing,
     add_line,
     already_done,
     check_not_closed,
     check_time,
-    doubt_of_reading,
     lock,
     use_again,
 )

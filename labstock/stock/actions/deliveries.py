@@ -8,7 +8,7 @@ from typing import Any
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity
 from labstock.stock.actions.catalogue import add_lot
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival, number_on_label, receive, received_before
 from labstock.stock.models import Container
 from labstock.writing import writing

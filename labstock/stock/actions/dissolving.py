@@ -15,7 +15,8 @@ from labstock.chemistry.quantities import Quantity
 from labstock.chemistry.solutions import concentration_mol_per_L, diluted_mol_per_L
 from labstock.chemistry.uncertain import UFloat, normal
 from labstock.stock.actions.amounts import density_of, in_ledger_unit, in_unit
-from labstock.stock.actions.ledger import Doing, check_may_take, doubt_of_reading, draw, lock
+from labstock.stock.actions.ledger import doubt_of_reading, draw
+from labstock.stock.actions.lines import Doing, check_may_take, lock
 from labstock.stock.actions.receiving import Arrival, receive, received_before
 from labstock.stock.actions.threads import check_strength_known, earliest, tie
 from labstock.stock.codes import show_code

@@ -3,7 +3,7 @@
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.remaining import Band
 from labstock.people.roles import Act, may, refusal
-from labstock.stock.actions.ledger import Doing, add_line, already_done, lock, note_change
+from labstock.stock.actions.lines import Doing, add_line, already_done, lock, note_change
 from labstock.stock.codes import show_code
 from labstock.stock.models import (
     Container,

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from labstock.chemistry.errors import LabError
-from labstock.stock.actions.ledger import Doing, check_not_closed, check_time, lock, note_change
+from labstock.stock.actions.lines import Doing, check_not_closed, check_time, lock, note_change
 from labstock.stock.models import Container, Sign, State, Trouble
 from labstock.stock.models.container import MOVES
 from labstock.stock.signs import SignRule, rule_for

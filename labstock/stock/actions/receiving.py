@@ -13,7 +13,7 @@ from labstock.chemistry.remaining import Band
 from labstock.chemistry.uncertain import UFloat
 from labstock.people.models import LabGroup
 from labstock.stock.actions.amounts import in_unit
-from labstock.stock.actions.ledger import Doing, add_line
+from labstock.stock.actions.lines import Doing, add_line
 from labstock.stock.codes import make_code, next_number, read_code, show_code, split_code
 from labstock.stock.models import (
     CodeSeries,

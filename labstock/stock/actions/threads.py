@@ -3,7 +3,7 @@
 from datetime import date
 
 from labstock.chemistry.errors import LabError
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.codes import show_code
 from labstock.stock.models import Container, Entry, Lineage, Trouble, Went
 from labstock.stock.signs import doubt_on

@@ -9,14 +9,14 @@ from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity
 from labstock.people.models import LabGroup
 from labstock.stock.actions.amounts import in_ledger_unit
-from labstock.stock.actions.ledger import (
+from labstock.stock.actions.ledger import doubt_of_reading
+from labstock.stock.actions.lines import (
     Doing,
     add_line,
     already_done,
     check_may_take,
     check_not_stale,
     check_time,
-    doubt_of_reading,
     lock,
     more_than_is_left,
     use_again,

@@ -7,7 +7,7 @@ from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity
 from labstock.people.roles import Act, may, refusal
 from labstock.stock.actions.keeping import dispose
-from labstock.stock.actions.ledger import Doing, check_time, lock, note_change
+from labstock.stock.actions.lines import Doing, check_time, lock, note_change
 from labstock.stock.actions.receiving import Arrival, receive, received_before
 from labstock.stock.codes import show_code
 from labstock.stock.models import Container, Location, State, UnknownClaim, UnknownFind

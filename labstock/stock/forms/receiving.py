@@ -13,7 +13,7 @@ from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity, parse_quantity
 from labstock.people.models import LabGroup, User
 from labstock.stock.actions.amounts import UNIT_OF
-from labstock.stock.actions.ledger import Doing
+from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival
 from labstock.stock.forms.fields import DayField, LinesField, QuantityField
 from labstock.stock.forms.lots import LotForm
