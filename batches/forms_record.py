@@ -5,13 +5,14 @@ from typing import Any
 from django import forms
 
 from batches.actions import Result
-from batches.fields import AmountField, MomentField, PercentField, SentOnce
+from batches.fields import MomentField, PercentField, SentOnce
 from labstock.chemistry.devices import DEVICES, device
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.purity import Claim
 from labstock.chemistry.quantities import Quantity
 from labstock.people.models import LabGroup
 from labstock.stock.actions.receiving import Arrival
+from labstock.stock.forms.fields import QuantityField
 from labstock.stock.models import Location, VesselKind
 
 MEASURED, AT_LEAST, NOT_MEASURED = "measured", "at least", "not measured"
@@ -41,7 +42,7 @@ class ObserveForm(SentOnce):
 class FinishForm(SentOnce):
     """The product as it was weighed, and how pure it is."""
 
-    mass = AmountField(
+    mass = QuantityField(
         default_unit="g",
         dimensions=("mass",),
         allow_zero=True,
@@ -133,7 +134,7 @@ class AbandonForm(SentOnce):
 class KeepForm(SentOnce):
     """A container that something goes into: how much, in what, where."""
 
-    amount = AmountField(default_unit="g", label="How much goes in?")
+    amount = QuantityField(default_unit="g", label="How much goes in?")
     vessel = forms.ChoiceField(choices=VesselKind, label="Into a")
     location = forms.ModelChoiceField(
         Location.objects.order_by("path"), required=False, label="It stands at", empty_label="not decided yet"
@@ -143,7 +144,7 @@ class KeepForm(SentOnce):
 class ProductForm(KeepForm):
     """A container for the product."""
 
-    capacity = AmountField(
+    capacity = QuantityField(
         required=False,
         default_unit="g",
         label="Holds when full",

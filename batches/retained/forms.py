@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from batches.fields import AmountField, DayField, SentOnce
+from batches.fields import SentOnce
 from batches.forms_record import KeepForm, balances
 from batches.models import Batch
 from batches.queries import filled_from
@@ -17,6 +17,7 @@ from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity
 from labstock.people.models import LabGroup, User
 from labstock.stock.actions.receiving import Arrival
+from labstock.stock.forms.fields import DayField, QuantityField
 from labstock.stock.models import Container, Location, Substance, VesselKind
 
 BY_EYE, NOT_KNOWN = "by eye", "not known"
@@ -105,7 +106,7 @@ class SampleForm(SentOnce):
     date_edtf = EdtfField(label="Date, as understood (EDTF)")
     maker = forms.CharField(required=False, max_length=160, label="Maker")
     other_numbers = forms.CharField(required=False, max_length=160, label="Other numbers on it")
-    amount = AmountField(
+    amount = QuantityField(
         required=False,
         default_unit="g",
         dimensions=("mass", "volume"),
@@ -113,7 +114,7 @@ class SampleForm(SentOnce):
         help_text="Such as 1.8 g. Do not open it to find out.",
     )
     known_by = forms.ChoiceField(label="How do you know?")
-    capacity = AmountField(
+    capacity = QuantityField(
         required=False,
         default_unit="g",
         dimensions=("mass", "volume"),

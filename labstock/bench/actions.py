@@ -16,9 +16,9 @@ def record_use(
     *, container: Container, amount: Quantity, device_code: str, doing: Doing, batch: Batch | None = None
 ) -> Entry:
     """Draw from a container; a hold of the person's running session decides the batch without asking."""
+    hold = running_hold(container, doing.for_person or doing.by, doing.at)
+    line = _line_held_by(hold.pk) if hold else None
     with writing():
-        hold = running_hold(container, doing.for_person or doing.by, doing.at)
-        line = _line_held_by(hold.pk) if hold else None
         target = batch or (line.batch if line else None)
         if target is not None:
             # the batch before the container, as a plan that holds does: in the other order the two wait for each other

@@ -10,13 +10,13 @@ from django.utils import timezone
 
 from batches.models import Batch
 from labstock.chemistry.devices import DEVICES, Device, choices
-from labstock.chemistry.errors import LabError
-from labstock.chemistry.quantities import Quantity, parse_quantity
+from labstock.chemistry.quantities import Quantity
 from labstock.people.models import User
 from labstock.people.queries import who_may
 from labstock.people.roles import Act, may
 from labstock.stock.actions.ledger import LOSSES
 from labstock.stock.actions.lines import Doing
+from labstock.stock.forms.fields import QuantityField, read_quantity, said_by_the_field
 from labstock.stock.models import Container, Kind, Location, State
 from labstock.stock.models.container import MILLION, MOVES
 
@@ -26,28 +26,6 @@ NO_DEVICE = "Choose what you measured with: it decides how sure the rest is."
 # A flask contains, it does not deliver; "as filled" is said of a delivery, not of a draw.
 NOT_DRAWN_WITH = ("volumetric flask", "as filled")
 UNITS = {"g": ("g", "mg", "kg"), "mL": ("mL", "µL", "L"), "piece": ("piece",)}
-
-
-class QuantityField(forms.CharField):
-    """An amount with its unit; a bare number is in `default_unit`."""
-
-    def __init__(self, *, default_unit: str = "", **options: Any) -> None:
-        super().__init__(**({"max_length": 80} | options))
-        self.default_unit = default_unit
-        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
-
-    def clean(self, value: Any) -> Any:
-        """Return a Quantity, or None where nothing was typed and nothing is needed."""
-        text = super().clean(value)
-        return read_amount(text, self.default_unit) if text else None
-
-
-def read_amount(text: str, default_unit: str) -> Quantity:
-    """Read an amount above zero; a refusal becomes the field's error."""
-    try:
-        return parse_quantity(text, default_unit=default_unit or None, allow_zero=False)
-    except LabError as error:
-        raise ValidationError(error.message, code=error.code) from error
 
 
 class ActForm(forms.Form):
@@ -164,7 +142,8 @@ class UseForm(ActForm):
             raise ValidationError(
                 f"Give one number: what you took, such as 5.0 {unit}, or what it weighs now."
             )
-        return read_amount(text, unit)
+        with said_by_the_field():
+            return read_quantity(text, unit)
 
 
 class LossForm(ActForm):
@@ -323,7 +302,9 @@ def _balances() -> list[tuple[str, str]]:
 
 def _choose(field: forms.Field, rows: list[tuple[str, str]]) -> None:
     assert isinstance(field, forms.ChoiceField)
-    field.choices = rows
+    field.choices = lambda: (
+        rows
+    )  # read only when it is asked for: four long lists cost more than the draw itself
     field.error_messages["invalid_choice"] = "“%(value)s” is not one of the choices here: choose one of them."
 
 

@@ -8,13 +8,14 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from labstock.bench.forms import ActForm, QuantityField, device_choices, usual_devices
+from labstock.bench.forms import ActForm, device_choices, usual_devices
 from labstock.chemistry.devices import DEVICES
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity
 from labstock.stock.actions.dissolving import Part, Solution
 from labstock.stock.actions.transferring import Vessel
 from labstock.stock.codes import read_code
+from labstock.stock.forms.fields import QuantityField
 from labstock.stock.models import Container, Location, VesselKind
 from labstock.stock.models.container import MILLION
 from labstock.stock.queries import get_container
@@ -39,6 +40,7 @@ class ContainerField(forms.CharField):
                 "autocapitalize": "characters",
                 "spellcheck": "false",
                 "placeholder": "TQ 4817 K",
+                "data-takes-codes": "",
             }
         )
 

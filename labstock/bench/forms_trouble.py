@@ -6,12 +6,13 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from labstock.bench.forms import BROKEN, ActForm, QuantityField
+from labstock.bench.forms import BROKEN, ActForm
 from labstock.bench.forms_pouring import ContainerField
 from labstock.chemistry.errors import LabError
 from labstock.people.models import User
 from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.unknown import Find
+from labstock.stock.forms.fields import QuantityField
 from labstock.stock.models import Container, Location, Trouble, VesselKind
 from labstock.stock.photos import drawn_anew
 

@@ -24,7 +24,7 @@ def refused(response, typed: str, words: str) -> None:
 @pytest.mark.parametrize(
     ("typed", "words"),
     [
-        ("60", "60 is more than the 53.00 ± 0.31 mL left in"),
+        ("60", "60 mL is more than the 53.00 ± 0.31 mL left in"),
         ("1,500 mL", "'1,500 mL' is not clear. Do you mean 1.5 mL or 1500 mL?"),
         ("-5", "'-5' is below zero: give an amount of 0 or more"),
         ("0", "'0' is nothing: give an amount above 0"),
@@ -48,7 +48,7 @@ def test_grams_from_a_bottle_in_millilitres_need_a_density(marit, use):
 
 
 def test_a_gross_mass_above_that_at_receipt_is_refused(marit, bottle, use):
-    refused(use(marit, way="mass", gross="400"), "400", "400 cannot be right for")
+    refused(use(marit, way="mass", gross="400"), "400", "400 g cannot be right for")
 
 
 def test_a_weighing_without_a_mass_at_receipt_says_what_to_give_instead(marit, use):

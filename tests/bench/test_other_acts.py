@@ -36,7 +36,7 @@ def test_a_loss_of_more_than_is_left_keeps_what_was_typed(marit, bottle):
     response = act(marit, "container-loss", bottle, kind="spilt", amount="80", device="by-eye")
     page = text_of(response)
     assert response.status_code == 422
-    assert "80 is more than the 53.00 ± 0.31 mL left" in page
+    assert "80 mL is more than the 53.00 ± 0.31 mL left" in page
     assert 'value="80"' in page
     assert bottle.entries.count() == 1
 

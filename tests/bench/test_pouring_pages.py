@@ -52,7 +52,7 @@ def test_a_decanting_that_cuts_into_a_hold_says_whose(marit, bottle):
 def test_decanting_more_than_is_left_keeps_what_was_typed(marit, bottle):
     response = act(marit, "container-decant", bottle, amount="80", device="syringe-20", vessel="vial")
     assert response.status_code == 422
-    assert "80 is more than the 53.00" in text_of(response)
+    assert "80 mL is more than the 53.00" in text_of(response)
     assert 'value="80"' in text_of(response)
     assert Lineage.objects.count() == 0
 
@@ -94,7 +94,7 @@ def test_a_volume_without_a_flask_of_its_size_is_refused(marit, bottle):
         marit, "container-solution", bottle, amount="5", device="syringe-20", volume="120", made_in="flask",
         vessel="bottle",
     )  # fmt: skip
-    assert "There is no volumetric flask for 120: choose another vessel" in text_of(response)
+    assert "There is no volumetric flask for 120 mL: choose another vessel" in text_of(response)
 
 
 def test_a_solvent_without_its_amount_is_asked_for(marit, bottle):

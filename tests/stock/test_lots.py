@@ -67,7 +67,7 @@ def test_a_solution_has_its_concentration_with_its_doubt(steward):
 @pytest.mark.parametrize(
     ("typed", "field", "words"),
     [
-        ({"purity_percent": "98"}, "purity_kind", "'98' is given: say what it means"),
+        ({"purity_percent": "98"}, "purity_kind", "'98 %' is given: say what it means"),
         ({"purity_kind": "at least"}, "purity_percent", "needs a number"),
         ({"purity_kind": "at least", "purity_percent": "0.98"}, "purity_percent", "write 98 for 98 %"),
         ({"purity_kind": "certificate", "purity_percent": "100.4"}, "purity_percent", "over 100 %"),

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import Any
 
 from django import forms
 
@@ -12,6 +12,8 @@ from labstock.chemistry.formula import Formula, parse_formula
 from labstock.chemistry.purity import Claim
 from labstock.chemistry.quantities import Quantity, parse_quantity
 from labstock.chemistry.uncertain import UFloat, exact, normal
+from labstock.stock.forms import fields
+from labstock.stock.forms.fields import said_by_the_field
 from labstock.stock.models import Substance
 
 LONGEST_LIST = 20_000
@@ -68,40 +70,21 @@ class Kind:
     substance: Substance | None = None
 
 
-T = TypeVar("T")
-
-
-def refusing(read: Callable[..., T], *args: Any, **kwargs: Any) -> T:
-    """Read something, turning our refusal into the form's."""
-    try:
-        return read(*args, **kwargs)
-    except LabError as error:
-        raise forms.ValidationError(error.message, code=error.code) from error
-
-
-class QuantityField(forms.CharField):
-    """One amount in any unit of its dimension; a bare number is read in the unit shown."""
+class QuantityField(fields.QuantityField):
+    """One amount in any unit of its dimension, with the name it has in a budget."""
 
     def __init__(
         self, label: str, *dimensions: str, unit: str = "", zero: bool = False, **kwargs: Any
     ) -> None:
-        self.dimensions, self.unit, self.zero = dimensions or None, unit, zero
-        super().__init__(label=label, max_length=80, **kwargs)
-        self.widget.attrs |= {"autocomplete": "off", "spellcheck": "false", "data-unit": unit}
+        super().__init__(
+            label=label, dimensions=dimensions or None, default_unit=unit, allow_zero=zero, **kwargs
+        )
+        self.widget.attrs["data-unit"] = unit
 
     def clean(self, value: Any) -> Typed | None:
         """Return the amount with its name in a budget."""
-        text = super().clean(value)
-        if not text:
-            return None
-        quantity = refusing(
-            parse_quantity,
-            text,
-            dimensions=self.dimensions,
-            default_unit=self.unit or None,
-            allow_zero=self.zero,
-        )
-        return Typed(quantity, str(self.label).lower())
+        quantity = super().clean(value)
+        return None if quantity is None else Typed(quantity, str(self.label).lower())
 
 
 class NumberField(forms.CharField):
@@ -145,7 +128,10 @@ class PurityField(forms.CharField):
     def clean(self, value: Any) -> Purity | None:
         """Return the fraction and the words."""
         text = super().clean(value)
-        return refusing(read_purity, text) if text else None
+        if not text:
+            return None
+        with said_by_the_field():
+            return read_purity(text)
 
 
 class KindField(forms.CharField):
@@ -161,7 +147,10 @@ class KindField(forms.CharField):
     def clean(self, value: Any) -> Kind | None:
         """Return the substance with its molar mass."""
         text = super().clean(value)
-        return refusing(read_kind, text) if text else None
+        if not text:
+            return None
+        with said_by_the_field():
+            return read_kind(text)
 
 
 class ListField(forms.CharField):

@@ -1,7 +1,8 @@
 """Fields that read what chemists type. A refusal of the pure code becomes the field's error."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -35,7 +36,7 @@ class QuantityField(forms.CharField):
     def __init__(
         self,
         *,
-        dimensions: tuple[str, ...],
+        dimensions: Sequence[str] | None = None,
         default_unit: str = "",
         low: float | None = None,
         high: float | None = None,
@@ -45,7 +46,7 @@ class QuantityField(forms.CharField):
         super().__init__(**({"max_length": 80} | options))
         self.dimensions, self.default_unit, self.allow_zero = dimensions, default_unit, allow_zero
         self.low, self.high = low, high
-        self.widget.attrs.update({"autocomplete": "off"})
+        self.widget.attrs |= {"inputmode": "decimal", "autocomplete": "off", "spellcheck": "false"}
 
     def clean(self, value: Any) -> Any:
         """Read the amount and refuse what lies outside the sensible."""
@@ -53,12 +54,7 @@ class QuantityField(forms.CharField):
         if not text:
             return None
         with said_by_the_field():
-            quantity = parse_quantity(
-                text,
-                dimensions=self.dimensions,
-                default_unit=self.default_unit or None,
-                allow_zero=self.allow_zero,
-            )
+            quantity = read_quantity(text, self.default_unit, self.dimensions, allow_zero=self.allow_zero)
             self._refuse_absurd(quantity)
         return quantity
 
@@ -75,6 +71,17 @@ class QuantityField(forms.CharField):
                 high=self.high,
                 unit=self.default_unit,
             )
+
+
+def read_quantity(
+    text: str, default_unit: str = "", dimensions: Sequence[str] | None = None, *, allow_zero: bool = False
+) -> Quantity:
+    """Read an amount typed beside its unit on the page: number and unit are both what the person meant to write."""
+    read = parse_quantity(
+        text, dimensions=dimensions, default_unit=default_unit or None, allow_zero=allow_zero
+    )
+    has_unit = not default_unit or any(letter.isalpha() or letter in "%°" for letter in text)
+    return read if has_unit else replace(read, typed=f"{text} {default_unit}")
 
 
 class ReadField(forms.CharField):

@@ -5,7 +5,7 @@ from datetime import date
 from django import forms
 
 from batches.retained.edtf import EdtfDate, read_edtf
-from labstock.bench.sums.fields import refusing
+from labstock.stock.forms.fields import said_by_the_field
 
 LIKE = (
     "1934, 1934~ about, 1984? perhaps, 193X the 1930s, 1934-06, 1931/1936, ../1939, [1894-11-12, 1899-11-12]"
@@ -21,7 +21,8 @@ class EdtfField(forms.CharField):
 
     def clean(self, value: object) -> EdtfDate:
         """Return the date with its strict bounds."""
-        return refusing(read_edtf, super().clean(value))
+        with said_by_the_field():
+            return read_edtf(super().clean(value))
 
 
 class AgeForm(forms.Form):
