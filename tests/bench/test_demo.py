@@ -56,6 +56,15 @@ def test_its_batches_are_finished_with_the_yields_that_a_calculator_gives(demo):
     assert Batch.objects.filter(state=BatchState.FINISHED).count() == 5
 
 
+def test_what_was_poured_dissolved_and_found_is_there_as_people_do_it(demo):
+    assert Container.objects.get(number=5101).entries.get().kind == "transferred in"
+    solution = Container.objects.get(purpose="solution")
+    # 2.76 g at 99 to 100 % (mean 99.5 %) over 138.121 g/mol (chemicals 1.5.2) in 200.0 mL is 99.4 mmol/L
+    assert solution.lot.concentration.n == pytest.approx(0.0994, abs=0.0001)
+    assert Container.objects.get(number=4790).signs.filter(is_seen=True).count() == 2
+    assert Container.objects.get(found_unknown__isnull=False).state == "blocked"
+
+
 @pytest.mark.parametrize("about", SUBSTANCES.values(), ids=list(SUBSTANCES))
 def test_each_substance_agrees_with_itself_and_with_open_data(about):
     if "smiles" in about:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from tqdm import tqdm
 
-from labstock.bench.demo import shelf, work
+from labstock.bench.demo import acts, shelf, work
 from labstock.bench.demo.people_and_places import load_people, load_places
 from labstock.bench.demo.scenario import Scenario
 from labstock.stock.models import CodeSeries
@@ -16,6 +16,7 @@ LAST_NUMBER = 5100
 def load_demo(scenario: Scenario, *, quiet: bool = False) -> None:
     """Fill an empty database with the invented laboratory."""
     with writing(), tqdm(total=scenario.steps, unit=" things", disable=quiet) as bar:
+        CodeSeries.objects.update_or_create(prefix="TQ", defaults={"last_number": LAST_NUMBER})
         people = load_people(scenario)
         wren = people["wren"]
         _count(load_places(scenario, wren), bar)
@@ -25,13 +26,16 @@ def load_demo(scenario: Scenario, *, quiet: bool = False) -> None:
             lots[key] = lot
             bar.update()
         _count(shelf.load_containers(scenario, lots, people), bar)
-        happenings = [*shelf.events(scenario, people), *work.batch_events(scenario, people)]
+        happenings = [
+            *shelf.events(scenario, people),
+            *acts.act_events(scenario, people),
+            *work.batch_events(scenario, people),
+        ]
         for _, happen in sorted(happenings, key=lambda pair: pair[0]):
             happen()
         bar.update(len(scenario.batches["batch"]))
         _count(work.load_samples(scenario, people), bar)
         _count(work.load_sessions(scenario, people), bar)
-        CodeSeries.objects.update_or_create(prefix="TQ", defaults={"last_number": LAST_NUMBER})
 
 
 def _count(things: Iterable[object], bar: "tqdm[object]") -> None:

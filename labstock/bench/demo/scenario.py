@@ -9,7 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.utils import timezone
 
-FILES = ("people", "places", "substances", "shelf", "batches", "samples")
+FILES = ("people", "places", "substances", "shelf", "batches", "samples", "acts")
 
 
 @dataclass(frozen=True)
@@ -22,6 +22,7 @@ class Scenario:
     shelf: dict[str, Any]
     batches: dict[str, Any]
     samples: dict[str, Any]
+    acts: dict[str, Any]
     now: datetime
 
     def on(self, days_ago: float, clock: str) -> datetime:
