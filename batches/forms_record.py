@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from batches.actions import Result
+from batches.actions.record import Result
 from batches.fields import MomentField, PercentField, SentOnce
 from labstock.chemistry.devices import DEVICES, device
 from labstock.chemistry.errors import LabError

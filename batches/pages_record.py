@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.safestring import SafeString
 
-from batches.actions import digest
+from batches.digests import digest
 from batches.models import Batch, BatchInput, BatchLine, BatchState, LineRole, Observation
 from batches.pages_amounts import Amounts, amounts_of
 from batches.queries import Filled, earlier_yields, filled_from

@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.utils import timezone
 
-from batches.actions import is_in_use, plan_batch
+from batches.actions.plans import is_in_use, plan_batch
 from batches.candidates import Candidate, candidates_to_hold
 from batches.drafts import Draft
 from batches.finding import Wanted

@@ -10,7 +10,9 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from PIL import Image
 
-from batches.actions import Result, finish, hold_for_plan, observe, plan_batch, put_in_container
+from batches.actions.plans import hold_for_plan, plan_batch
+from batches.actions.products import put_in_container
+from batches.actions.record import Result, finish, observe
 from batches.drafts import read_preparation
 from batches.models import Batch
 from batches.retained.actions import Keeping, put_aside

@@ -7,7 +7,8 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from batches import actions, reserving
+from batches import reserving
+from batches.actions import plans
 from batches.drafts_typed import check_unchanged, drafts_from
 from batches.forms_plan import HoldForm, LineFormSet, PrepareForm, ReplanForm, WhenForm, line_initial
 from batches.models import Batch
@@ -112,7 +113,7 @@ def _rescale(request: HttpRequest, batch: Batch, scale: str) -> HttpResponse:
     person = cast(User, request.user)
     drafts = drafts_of(batch.lines.all())
     try:
-        actions.replan(batch=batch, by=person, drafts=drafts, scale=scale, scale_line=batch.scale_line)
+        plans.replan(batch=batch, by=person, drafts=drafts, scale=scale, scale_line=batch.scale_line)
     except LabError as error:
         return _show(request, _batch(batch.number), refusal=error)
     messages.success(request, f"Scaled to {scale}. Nothing is held yet.")
@@ -142,7 +143,7 @@ def _replan(request: HttpRequest, batch: Batch) -> HttpResponse:
     said = form.cleaned_data
     try:
         check_unchanged(lines, said, drafts)
-        actions.replan(
+        plans.replan(
             batch=batch, by=cast(User, request.user), drafts=drafts, scale=said["scale"],
             scale_line=said["scale_line"], equation=said["equation"],
         )  # fmt: skip
@@ -168,7 +169,7 @@ def hold(request: HttpRequest, number: str) -> HttpResponse:
                 "no-such-container", "A chosen container is not there: open the plan again and choose."
             )
         choices = {position: containers[pk] for position, pk in picked.items()}
-        made = actions.hold_for_plan(batch=batch, choices=choices, by=cast(User, request.user))
+        made = plans.hold_for_plan(batch=batch, choices=choices, by=cast(User, request.user))
     except LabError as error:
         return _show(request, _batch(number), refusal=error, chosen=picked)
     messages.success(request, _said_all(made))

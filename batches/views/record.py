@@ -7,7 +7,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django_tables2 import RequestConfig
 
-from batches import actions
+from batches.actions import products, record
 from batches.filters import BatchFilter
 from batches.forms_record import AbandonForm, FinishForm, ObserveForm, ProductForm, refuse
 from batches.models import Batch, BatchState
@@ -68,7 +68,7 @@ def observe_now(request: HttpRequest, number: str) -> HttpResponse:
         return _show(request, found, form)
     try:
         said = {name: form.cleaned_data[name] for name in ("text", "at", "is_departure", "key")}
-        seen = actions.observe(batch=found, by=person_of(request), **said)
+        seen = record.observe(batch=found, by=person_of(request), **said)
     except LabError as error:
         refuse(form, error)
         return _show(request, found, form)
@@ -83,7 +83,7 @@ def finish_now(request: HttpRequest, number: str) -> HttpResponse:
     form = FinishForm(request.POST if request.method == "POST" else None)
     if form.is_valid():
         try:
-            done = actions.finish(batch=found, by=person_of(request), result=form.result())
+            done = record.finish(batch=found, by=person_of(request), result=form.result())
         except LabError as error:
             refuse(form, error)
         else:
@@ -102,7 +102,7 @@ def abandon_now(request: HttpRequest, number: str) -> HttpResponse:
     form = AbandonForm(request.POST if request.method == "POST" else None)
     if form.is_valid():
         try:
-            actions.abandon(batch=found, by=person_of(request), reason=form.cleaned_data["reason"])
+            record.abandon(batch=found, by=person_of(request), reason=form.cleaned_data["reason"])
         except LabError as error:
             refuse(form, error)
         else:
@@ -120,7 +120,7 @@ def product(request: HttpRequest, number: str) -> HttpResponse:
     form = ProductForm(request.POST if request.method == "POST" else None, initial=initial)
     if form.is_valid():
         try:
-            container = actions.put_in_container(
+            container = products.put_in_container(
                 batch=found,
                 product=main_product(found),
                 arrival=form.arrival(),

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from batches.actions import attach_draw
+from batches.actions.record import attach_draw
 from batches.models import Batch, BatchLine, BatchState
 from labstock.chemistry.quantities import Quantity
 from labstock.stock.actions.ledger import draw

@@ -6,7 +6,9 @@ from typing import Any
 
 from django.utils import timezone
 
-from batches.actions import Result, attach_draw, finish, plan_batch, put_in_container
+from batches.actions.plans import plan_batch
+from batches.actions.products import put_in_container
+from batches.actions.record import Result, attach_draw, finish
 from batches.drafts import Draft, read_preparation
 from batches.models import Batch, BatchInput
 from labstock.people.models import User

@@ -9,7 +9,7 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
-from batches.actions import hold_for_plan, replan
+from batches.actions.plans import hold_for_plan, replan
 from batches.drafts import Draft, read_preparation
 from batches.models import Batch
 from batches.planning import drafts_of

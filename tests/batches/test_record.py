@@ -7,7 +7,9 @@ import pytest
 from django.db import DatabaseError, transaction
 from django.utils import timezone
 
-from batches.actions import Result, abandon, digest, finish, observe, put_in_container
+from batches.actions.products import put_in_container
+from batches.actions.record import Result, abandon, finish, observe
+from batches.digests import digest
 from batches.models import Batch, BatchLine, BatchState
 from batches.queries import not_put_away_ug
 from labstock.chemistry.purity import Claim

@@ -6,7 +6,8 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from batches.actions import finish, observe, plan_batch
+from batches.actions.plans import plan_batch
+from batches.actions.record import finish, observe
 from batches.drafts import Draft
 from batches.models import Batch, BatchState
 from labstock.stock.actions.assays import record_assay

@@ -2,7 +2,8 @@
 
 import pytest
 
-from batches.actions import Result, finish, plan_batch
+from batches.actions.plans import plan_batch
+from batches.actions.record import Result, finish
 from batches.drafts import read_preparation
 from batches.results import Shared, actual_of, amount_of, outcome_of
 from labstock.stock.actions.lines import Doing

@@ -8,7 +8,7 @@ from functools import partial
 import pytest
 from django.db import connection
 
-from batches.actions import hold_for_plan, plan_batch
+from batches.actions.plans import hold_for_plan, plan_batch
 from batches.drafts import read_preparation
 from labstock.bench.actions import record_use
 from labstock.bench.speed.site import signed_in

@@ -8,7 +8,7 @@ import pytest
 from django.core.management import call_command
 from django.db import connection, transaction
 
-from batches.actions import observe
+from batches.actions.record import observe
 from batches.models import Batch, BatchInput, BatchLine, BatchProduct, Observation
 from batches.retained.actions import Keeping, add_provenance, put_aside
 from batches.retained.models import ProvenanceNote

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from functools import partial
 from typing import Any
 
-from batches import actions
+from batches.actions import plans, products, record
 from batches.drafts import Draft, read_preparation, substance_called
 from batches.models import Batch
 from batches.retained.actions import Keeping, OldLabel, add_provenance, catalogue_old, put_aside
@@ -52,7 +52,7 @@ def make_batch(scenario: Scenario, about: dict[str, Any], people: People) -> Bat
     session = Session.objects.create(
         title=about["title"], owner=owner, place=place_called(about["place"]), starts_at=start, ends_at=end
     )
-    batch = actions.plan_batch(
+    batch = plans.plan_batch(
         title=about["title"], owner=owner, equation=about["equation"], drafts=drafts_from(about),
         scale=about["scale"], scale_line=1, session=session, at=start,
     )  # fmt: skip
@@ -65,19 +65,19 @@ def make_batch(scenario: Scenario, about: dict[str, Any], people: People) -> Bat
             device_code=device,
             doing=doing,
         )
-        actions.attach_draw(batch=batch, entry=entry, line=batch.lines.get(position=position))
+        record.attach_draw(batch=batch, entry=entry, line=batch.lines.get(position=position))
     for clock, text, is_departure in about["observations"]:
         at = scenario.on(about["days_ago"], clock)
-        actions.observe(batch=batch, by=owner, text=text, at=at, is_departure=is_departure, recorded_at=at)
+        record.observe(batch=batch, by=owner, text=text, at=at, is_departure=is_departure, recorded_at=at)
     return _finish(batch, about, end)
 
 
 def _finish(batch: Batch, about: dict[str, Any], end: datetime) -> Batch:
     made, owner = about["product"], batch.owner
     mass = parse_quantity(made["mass"])
-    result = actions.Result(mass, 0.01, made["percent"], made["percent_u"])
-    batch = actions.finish(batch=batch, by=owner, result=result, at=end)
-    container = actions.put_in_container(
+    result = record.Result(mass, 0.01, made["percent"], made["percent_u"])
+    batch = record.finish(batch=batch, by=owner, result=result, at=end)
+    container = products.put_in_container(
         batch=batch,
         product=batch.lines.filter(role="product").order_by("position")[0].substance,
         arrival=Arrival(
@@ -96,7 +96,7 @@ def _finish(batch: Batch, about: dict[str, Any], end: datetime) -> Batch:
         )
     if about.get("after"):
         later = end + timedelta(minutes=20)
-        actions.observe(batch=batch, by=owner, text=about["after"], at=later, recorded_at=later)
+        record.observe(batch=batch, by=owner, text=about["after"], at=later, recorded_at=later)
     return batch
 
 
@@ -125,14 +125,14 @@ def _quarter(moment: datetime) -> datetime:
 
 
 def _plan_and_hold(session: Session, about: dict[str, Any], now: datetime) -> None:
-    batch = actions.plan_batch(
+    batch = plans.plan_batch(
         title=about["title"], owner=session.owner, equation=about["equation"], drafts=drafts_from(about),
         scale=about["scale"], scale_line=1, session=session, at=now,
     )  # fmt: skip
     choices = {
         int(line): Container.objects.get(number=number) for line, number in about["hold_lines"].items()
     }
-    actions.hold_for_plan(batch=batch, choices=choices, by=session.owner, at=now)
+    plans.hold_for_plan(batch=batch, choices=choices, by=session.owner, at=now)
 
 
 def load_samples(scenario: Scenario, people: People) -> Iterator[RetainedSample]:
