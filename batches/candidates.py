@@ -156,7 +156,7 @@ class Shelf:
         need = need_of(container, strength.fraction)
         # what this very need holds already is part of what it may take; other promises of the same person are not
         others = [hold for hold in holds if hold.pk not in own]
-        left = availability(container, None, holds=others)
+        left = availability(container, None, holds=others, at=self.at)
         chance = 0.0 if need is None or not container.is_usable else left.probability(need.nominal_value)
         return Candidate(
             container=container,

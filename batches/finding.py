@@ -12,6 +12,7 @@ from labstock.stock.codes import read_code, show_code
 from labstock.stock.models import Container, Substance
 from labstock.stock.queries import get_container
 from labstock.stock.search_text import normalised
+from labstock.stock.word_index import holding
 
 CODE = re.compile(r"[A-Za-z]{1,3}[\s-]?\d{3,9}[\s-]?\w?")
 AMOUNT_FIRST = re.compile(r"(?P<amount>[\d.,]+\s*[^\s\d,]+)\s+(?:of\s+)?(?P<what>.+)")
@@ -42,9 +43,7 @@ def find_wanted(text: str) -> Wanted:
         container = get_container(read_code(text, settings.LABSTOCK_CODE_PREFIX))
         return Wanted(container.substance, container)
     words = normalised(text).split()
-    found = Substance.objects.order_by("name")
-    for word in words:
-        found = found.filter(search_text__contains=word)
+    found = holding(Substance.objects.order_by("name"), words).rows
     rows = list(found[: MOST_NAMED + 1]) if words else []
     if len(rows) == 1:
         return Wanted(rows[0])

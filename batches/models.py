@@ -78,6 +78,8 @@ class Batch(models.Model):
 class BatchLine(models.Model):
     """One substance of the plan, with the amount worked out for it and the numbers it was worked out from."""
 
+    frozen_with = "batch"
+
     batch = models.ForeignKey(Batch, on_delete=models.CASCADE, related_name="lines")
     position = models.PositiveSmallIntegerField()
     role = models.CharField(max_length=10, choices=LineRole)
@@ -114,6 +116,10 @@ class BatchLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.batch.number} line {self.position}: {self.name}"
+
+
+# which holds were meant for which line belongs to the record too
+BatchLine.reservations.through.frozen_with = "batchline__batch"  # type: ignore[attr-defined]  # an automatic model
 
 
 class BatchInput(Sealed):

@@ -85,14 +85,13 @@ def put_aside(
                 left=locked.remaining / MILLION,
                 unit=locked.unit,
             )
-        share = locked.doubt.u * portion / max(locked.remaining, 1)
+        doubt = locked.doubt_at(doing.at)
+        share = doubt.u * portion / max(locked.remaining, 1)
         locked.opened_on = locked.opened_on or timezone.localdate(doing.at)
         out = replace(
             doing, key=uuid.uuid5(doing.key, "out"), purpose=f"retained sample, batch {made.batch.number}"
         )
-        add_line(
-            locked, out, kind=Kind.TRANSFERRED_OUT, change=-portion, band=locked.doubt, typed=amount.typed
-        )
+        add_line(locked, out, kind=Kind.TRANSFERRED_OUT, change=-portion, band=doubt, typed=amount.typed)
         container = _tube(locked, amount, keeping, doing, share, number)
         batch = made.batch
         return _catalogue(container, batch, _label_of(batch, locked), keeping, doing)
@@ -269,3 +268,13 @@ def _understand_date(sample: RetainedSample, understood: EdtfDate) -> None:
         _set_date(row, understood)
     locked.search_text = words_to_search(locked)
     locked.save(update_fields=["date_edtf", "earliest_on", "latest_on", "sorted_on", "search_text"])
+
+
+def learn_names(substance: Substance) -> None:
+    """Let samples be found by the names their substance has now, too; they keep those it had when they were catalogued."""
+    names = substance.search_text.split()
+    rows = list(RetainedSample.objects.filter(substance=substance).select_for_update(of=("self",)))
+    for row in rows:
+        new = [name for name in names if name not in row.search_text]
+        row.search_text = " ".join([row.search_text, *new])
+    RetainedSample.objects.bulk_update(rows, ["search_text"], batch_size=500)

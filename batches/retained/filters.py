@@ -9,8 +9,8 @@ from django.db.models import QuerySet
 
 from batches.retained.models import KeptFor, RetainedSample
 from batches.retained.queries import find_samples, inside, made_between
+from labstock.stock.filters import holding_words
 from labstock.stock.models import Location
-from labstock.stock.search_text import normalised
 
 FIRST_YEAR, LAST_YEAR = 1, 9999
 
@@ -67,6 +67,8 @@ class SampleFilter(django_filters.FilterSet):
     )  # fmt: skip
     kept_for = django_filters.ChoiceFilter(choices=KeptFor, label="Kept for", empty_label="every reason")
 
+    is_counted = True  # not so where very many hold the words
+
     class Meta:
         model = RetainedSample
         form = FindForm
@@ -74,7 +76,9 @@ class SampleFilter(django_filters.FilterSet):
 
     def with_words(self, rows: QuerySet[RetainedSample], name: str, text: str) -> QuerySet[RetainedSample]:
         """Keep samples that have every word somewhere."""
-        return rows.filter(find_samples(text))
+        held = find_samples(rows, text)
+        self.is_counted = self.is_counted and held.are_few
+        return held.rows
 
     def in_years(self, rows: QuerySet[RetainedSample], name: str, year: int) -> QuerySet[RetainedSample]:
         """Keep samples that may have been made on this side of the year."""
@@ -82,8 +86,9 @@ class SampleFilter(django_filters.FilterSet):
 
     def by_maker(self, rows: QuerySet[RetainedSample], name: str, text: str) -> QuerySet[RetainedSample]:
         """Keep samples whose maker is written so; the words field finds other spellings."""
-        wanted = normalised(text)
-        return rows.filter(search_text__contains=wanted).filter(maker__icontains=text.strip())
+        held = holding_words(rows, text)
+        self.is_counted = self.is_counted and held.are_few
+        return held.rows.filter(maker__icontains=text.strip())
 
     def in_place(
         self, rows: QuerySet[RetainedSample], name: str, place: Location

@@ -5,13 +5,14 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from batches.fields import SentOnce
+from batches.fields import MomentField, SentOnce
 from batches.forms_record import KeepForm, balances
 from batches.models import Batch
 from batches.queries import filled_from
 from batches.retained.actions import Keeping, OldLabel, Statement
 from batches.retained.edtf import Suggestion, read_edtf, suggest_edtf
-from batches.retained.models import KeptFor, ProvenanceNote
+from batches.retained.looking import Seen
+from batches.retained.models import ConditionCheck, KeptFor, ProvenanceNote
 from labstock.chemistry.devices import device
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity
@@ -238,6 +239,36 @@ class ProvenanceForm(SentOnce):
         label="The sample's own date, read anew (EDTF)",
         help_text="Only if this is a new reading of the date. The reading before it stays in the record.",
     )
+
+
+class ConditionForm(SentOnce):
+    """What is seen of a sample from outside."""
+
+    scale = forms.TypedChoiceField(
+        choices=ConditionCheck.Scale, coerce=int, widget=forms.RadioSelect, label="How is it?",
+        error_messages={"required": "Choose one of the five steps: 5 is as it was, 1 is lost."},
+    )  # fmt: skip
+    colour = forms.CharField(required=False, max_length=120, label="Colour", help_text="Such as dark red.")
+    form = forms.CharField(
+        required=False, max_length=120, label="Form", help_text="Such as fine crystals, caked at the glass."
+    )
+    closure = forms.ChoiceField(choices=ConditionCheck.Closure, required=False, label="Closure")
+    label = forms.ChoiceField(choices=ConditionCheck.Label, required=False, label="Label")
+    changed = forms.CharField(
+        required=False, max_length=400, widget=forms.Textarea(attrs={"rows": 2}), label="What changed since the last look?"
+    )  # fmt: skip
+    remarks = forms.CharField(
+        required=False, max_length=400, widget=forms.Textarea(attrs={"rows": 2}), label="Remarks"
+    )
+    at = MomentField(label="When?", help_text="Left empty: now.")
+    next_on = DayField(
+        label="Look again on", help_text="A year is usual, sooner for what changes. Empty: no day set."
+    )
+
+    def seen(self) -> Seen:
+        """Return what was seen."""
+        names = ("scale", "colour", "form", "closure", "label", "changed", "remarks")
+        return Seen(**{name: self.cleaned_data[name] for name in names})
 
 
 def keeping_of(said: dict[str, Any]) -> Keeping:

@@ -4,6 +4,7 @@ from datetime import date
 
 from django.conf import settings
 from django.db import models
+from django.utils import timezone
 
 from batches.models import Batch
 from labstock.stock.models import Container, Substance
@@ -21,6 +22,8 @@ class KeptFor(models.TextChoices):
 
 class RetainedSample(models.Model):
     """A retained sample in its container. Its date is kept as written and as understood (EDTF)."""
+
+    is_searched = True
 
     container = models.OneToOneField(Container, on_delete=models.PROTECT, related_name="retained_sample")
     batch = models.ForeignKey(
@@ -85,3 +88,62 @@ class ProvenanceNote(Sealed):
 
     def __str__(self) -> str:
         return self.text[:60]
+
+
+class ConditionCheck(Sealed):
+    """What somebody saw when looking at a sample, without opening it. Added, never changed; the next look answers it."""
+
+    is_history = True
+
+    class Scale(models.IntegerChoices):
+        """Five steps, the last words first."""
+
+        AS_IT_WAS = 5, "5: as it was"
+        SLIGHT = 4, "4: a little changed"
+        CHANGED = 3, "3: changed, and still good for what it is kept for"
+        BAD = 2, "2: badly changed"
+        LOST = 1, "1: lost for what it is kept for"
+
+    class Closure(models.TextChoices):
+        TIGHT = "tight", "tight"
+        LOOSE = "loose", "loose"
+        DAMAGED = "damaged", "cracked, corroded or swollen"
+        NONE = "none", "open, or none there"
+        NOT_LOOKED = "", "not looked at"
+
+    class Label(models.TextChoices):
+        LEGIBLE = "legible", "legible and on it"
+        FADING = "fading", "fading"
+        LOOSE = "loose", "coming off"
+        LOST = "lost", "cannot be read, or gone"
+        NOT_LOOKED = "", "not looked at"
+
+    key = models.UUIDField(unique=True, editable=False, help_text="sending a form twice makes one")
+    sample = models.ForeignKey(RetainedSample, on_delete=models.PROTECT, related_name="checks")
+    scale = models.PositiveSmallIntegerField(choices=Scale)
+    colour = models.CharField(max_length=120, blank=True)
+    form = models.CharField(max_length=120, blank=True)
+    closure = models.CharField(max_length=10, choices=Closure, blank=True)
+    label = models.CharField(max_length=10, choices=Label, blank=True)
+    changed = models.CharField("what changed since the last look", max_length=400, blank=True)
+    remarks = models.CharField(max_length=400, blank=True)
+    next_on = models.DateField("look again on", null=True, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    recorded_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ["at", "id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(scale__gte=1, scale__lte=5), name="condition_of_five_steps"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_scale_display()}, {self.at:%d %b %Y}"
+
+    @property
+    def steps(self) -> list[bool]:
+        """Return the scale as five marks, filled or not."""
+        return [step <= self.scale for step in range(1, 6)]

@@ -13,7 +13,7 @@ from batches.retained.ages import age_range, order_words
 from batches.retained.edtf import EdtfDate, Suggestion, day_words, read_edtf, suggest_edtf
 from batches.retained.forms import NOBODY_KNOWS
 from batches.retained.label_cautions import LabelCaution, cautions_of
-from batches.retained.models import ProvenanceNote, RetainedSample
+from batches.retained.models import ConditionCheck, ProvenanceNote, RetainedSample
 from batches.retained.queries import others_of_the_substance
 from batches.retained.tables import age_words, date_words
 from labstock.chemistry.display import show
@@ -91,7 +91,10 @@ class SamplePage:
     behind: tuple[Container, ...]
     products: tuple[Container, ...]
     others: tuple[Other, ...]
+    checks: tuple[ConditionCheck, ...]
+    next_look: str
     may_write: bool
+    may_look: bool
 
     @property
     def container(self) -> Container:
@@ -130,8 +133,25 @@ def sample_page(sample: RetainedSample, person: User) -> SamplePage:
         behind=behind,
         products=products,
         others=tuple(_other(sample, other) for other in others_of_the_substance(sample)),
+        checks=tuple(sample.checks.select_related("by").order_by("-at", "-id")),
+        next_look=_next_look(sample, today),
         may_write=may(person, Act.WRITE_BATCH),
+        may_look=may(person, Act.WRITE_BATCH) and container.state != State.DISPOSED,
     )
+
+
+def next_look(today: date) -> date:
+    """Return the day a year on: look at least once a year (21 CFR 211.170(b)); the last of February for the 29th."""
+    is_leap_day = (today.month, today.day) == (2, 29)
+    return today.replace(year=today.year + 1, day=28 if is_leap_day else today.day)
+
+
+def _next_look(sample: RetainedSample, today: date) -> str:
+    """Say when to look at it again."""
+    if sample.review_on is None:
+        return "no day set"
+    day = f"{sample.review_on.day} {sample.review_on:%b %Y}"
+    return f"{day}: due" if sample.review_on <= today else day
 
 
 def _answer(sample: RetainedSample, cautions: Sequence[LabelCaution]) -> Answer:

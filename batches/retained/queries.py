@@ -1,59 +1,40 @@
 """Finding samples, and what stands around one."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
+from functools import lru_cache
+from typing import Any
 
 from django.conf import settings
-from django.db.models import Q, QuerySet
+from django.db.models import Model, Q, QuerySet
 from rapidfuzz import fuzz, process
 
 from batches.retained.models import RetainedSample
 from labstock.chemistry.errors import LabError
 from labstock.stock.codes import read_code
+from labstock.stock.filters import holding_words
 from labstock.stock.models import Location, Substance, Synonym
 from labstock.stock.search_text import normalised
+from labstock.stock.word_index import Holding
 
 LIKE_ENOUGH = 75  # of 100; below it a "did you mean" is more puzzle than help; our choice
-FEW = 400
 MOST_NAMES = 20_000  # names looked through for a "did you mean"
 
 
 def samples() -> QuerySet[RetainedSample]:
     """Return all samples with what a list shows, the oldest first."""
-    return RetainedSample.objects.select_related("container__location", "batch").order_by("sorted_on", "id")
+    return RetainedSample.objects.select_related(
+        "container__location", "container__substance", "container__lot", "batch"
+    ).order_by("sorted_on", "id")
 
 
-def find_samples(text: str) -> Q:
-    """Return the condition that every word is somewhere in a sample's words; a whole code is that one sample."""
+def find_samples(rows: QuerySet[RetainedSample], text: str) -> Holding:
+    """Keep samples that have every word somewhere in theirs; a whole code is that one sample."""
     try:
-        return Q(container__code=read_code(text, settings.LABSTOCK_CODE_PREFIX))
-    except LabError:
-        pass  # not a code: words
-    words = normalised(text).split()
-    called_so = _substances_called(words)
-    condition = Q()
-    for word in words:
-        # a sample keeps the names its substance had; the substance itself knows those it got later
-        known = [pk for pk, names in called_so if word in names]
-        condition &= (
-            Q(search_text__contains=word) | Q(substance__in=known) if known else Q(search_text__contains=word)
-        )
-    return condition
-
-
-def _substances_called(words: Sequence[str]) -> list[tuple[int, str]]:
-    any_word = Q()
-    for word in words:
-        any_word |= Q(search_text__contains=word)
-    return (
-        list(Substance.objects.filter(any_word).order_by().values_list("pk", "search_text")) if words else []
-    )
-
-
-def compared_once(rows: QuerySet[RetainedSample]) -> QuerySet[RetainedSample]:
-    """Return the same samples; few of them by number, so that counting and paging do not compare the words again."""
-    found = list(rows.order_by().values_list("pk", flat=True)[: FEW + 1])
-    return rows if len(found) > FEW else samples().filter(pk__in=found)
+        code = read_code(text, settings.LABSTOCK_CODE_PREFIX)
+    except LabError:  # not a code: words
+        return holding_words(rows, text)
+    return Holding(rows.filter(container__code=code), are_few=True)
 
 
 def made_between(first_year: int | None, last_year: int | None) -> Q:
@@ -78,15 +59,30 @@ def inside(place: Location) -> Q:
 def did_you_mean(text: str) -> list[str]:
     """Return up to three known names that read like what was typed and do find something."""
     wanted = normalised(text)
-    names = {normalised(name): name for name in _known_names()}
-    alike = process.extract(wanted, list(names), scorer=fuzz.WRatio, score_cutoff=LIKE_ENOUGH, limit=6)
+    names = _names_by_spelling(_newest_names())
+    scorer = (
+        fuzz.WRatio if len(names) < MOST_NAMES else fuzz.ratio
+    )  # ten times as fast, blind to parts of a name
+    alike = process.extract(wanted, names.keys(), scorer=scorer, score_cutoff=LIKE_ENOUGH, limit=6)
     meant = [names[found] for found, _, _ in alike if found != wanted]
-    return [name for name in meant if RetainedSample.objects.filter(find_samples(name)).exists()][:3]
+    return [name for name in meant if find_samples(samples(), name).rows.exists()][:3]
+
+
+def _newest_names() -> tuple[Any, ...]:
+    """Return what changes when a name is added."""
+    tables: tuple[type[Model], ...] = (Substance, Synonym, RetainedSample)
+    return tuple(model._default_manager.order_by("-pk").values_list("pk", "name").first() for model in tables)
+
+
+@lru_cache(maxsize=1)
+def _names_by_spelling(newest: tuple[Any, ...]) -> dict[str, str]:
+    """Return all known names by how they are compared; gathered anew when `newest` is another."""
+    return {normalised(name): name for name in _known_names()}
 
 
 def _known_names() -> Iterable[str]:
-    yield from Substance.objects.values_list("name", flat=True)
-    yield from Synonym.objects.values_list("name", flat=True)
+    yield from Substance.objects.order_by().values_list("name", flat=True)
+    yield from Synonym.objects.order_by().values_list("name", flat=True)
     yield from RetainedSample.objects.order_by().values_list("name", flat=True).distinct()[:MOST_NAMES]
     yield from RetainedSample.objects.order_by().values_list("maker", flat=True).distinct()[:MOST_NAMES]
 

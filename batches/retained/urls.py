@@ -9,5 +9,6 @@ urlpatterns = [
     path("samples/add/", views.sample_add, name="sample-add"),
     path("samples/<str:code>/", views.sample, name="sample"),
     path("samples/<str:code>/provenance", views.provenance, name="sample-provenance"),
+    path("samples/<str:code>/condition", views.condition, name="sample-condition"),
     path("batches/<str:number>/retain", views.retain, name="batch-retain"),
 ]

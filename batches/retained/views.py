@@ -12,10 +12,11 @@ from django_tables2 import RequestConfig
 from batches.pages_record import get_batch
 from batches.retained import actions
 from batches.retained.filters import SampleFilter
-from batches.retained.forms import ProvenanceForm, RetainForm, SampleForm
+from batches.retained.forms import ConditionForm, ProvenanceForm, RetainForm, SampleForm
+from batches.retained.looking import check_condition
 from batches.retained.models import ProvenanceNote, RetainedSample
-from batches.retained.pages import sample_page
-from batches.retained.queries import compared_once, did_you_mean, get_sample, samples
+from batches.retained.pages import next_look, sample_page
+from batches.retained.queries import did_you_mean, get_sample, samples
 from batches.retained.tables import SampleTable
 from labstock.chemistry.errors import LabError
 from labstock.people.models import User
@@ -23,6 +24,7 @@ from labstock.people.roles import Act, requires
 from labstock.stock.actions.lines import Doing
 from labstock.stock.codes import read_code, show_code
 from labstock.stock.models import State
+from labstock.stock.tables import paged
 
 
 def person_of(request: HttpRequest) -> User:
@@ -42,8 +44,8 @@ def find_or_404(code: str) -> RetainedSample:
 def sample_list(request: HttpRequest) -> HttpResponse:
     """Find a sample by words and by what narrows them."""
     sieve = SampleFilter(request.GET, queryset=samples())
-    table = SampleTable(compared_once(sieve.qs) if request.GET.get("q") else sieve.qs)
-    RequestConfig(request, paginate={"per_page": 25, "silent": True}).configure(table)
+    table = SampleTable(sieve.qs)
+    RequestConfig(request, paginate=paged(request, is_counted=sieve.is_counted)).configure(table)
     count = table.paginator.count
     meant = did_you_mean(request.GET.get("q", "")) if not count and sieve.form.is_valid() else []
     page = {"sieve": sieve, "table": table, "count": count, "meant": meant}
@@ -78,6 +80,28 @@ def provenance(request: HttpRequest, code: str) -> HttpResponse:
             messages.success(request, "Added to what is known of this sample.")
             return redirect("sample", code=found.container.code)
     return _show(request, found, form)
+
+
+@requires(Act.WRITE_BATCH)
+def condition(request: HttpRequest, code: str) -> HttpResponse:
+    """Write down how a sample looks, from outside."""
+    found = find_or_404(code)
+    start = {"next_on": next_look(timezone.localdate())}
+    form = ConditionForm(request.POST if request.method == "POST" else None, initial=start)
+    if form.is_valid():
+        said = form.cleaned_data
+        doing = Doing(by=person_of(request), key=said["key"], at=said["at"] or timezone.now())
+        try:
+            made = check_condition(sample=found, seen=form.seen(), doing=doing, next_on=said["next_on"])
+        except LabError as error:
+            form.add_error(None, error.message)
+        else:
+            messages.success(
+                request, f"Kept: {made.get_scale_display()}. It can be answered by another look, not changed."
+            )
+            return redirect("sample", code=found.container.code)
+    page = {"page": sample_page(found, person_of(request)), "form": form}
+    return render(request, "retained/condition.html", page, status=422 if form.errors else 200)
 
 
 @requires(Act.WRITE_BATCH)

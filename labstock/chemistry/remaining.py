@@ -2,7 +2,8 @@
 
 The book amount m carries a band. Each removal widens it by its random part (as squares) and by the part common to the
 device (as it is, so that twelve draws with one biased syringe add up twelve times). A weighing narrows it.
-Evaporation widens it with time.
+Evaporation widens it with time, and what it is expected to have taken (the band's `drift`) is held against the book
+amount wherever somebody counts on it; only a weighing or a count brings it into the book.
 
 The amounts follow the GUM (JCGM 100:2008): 5.1.2 for independent parts, 5.2.2 for the common ones; the weighted mean of
 book and weighing is that of two independent estimates of one amount.
@@ -128,7 +129,8 @@ def settle_weighing(m: float, band: Band, v: float, s: float, shared: str = "") 
     Returns
     -------
     tuple of (WeighBack, Band)
-        What to go on with; the band is unchanged where the difference has to be explained first [unit].
+        What to go on with; amount and band are unchanged where the difference has to be explained first. The
+        difference is that to the likely amount: the book's less what is expected to have evaporated [unit].
 
     Examples
     --------
@@ -136,8 +138,10 @@ def settle_weighing(m: float, band: Band, v: float, s: float, shared: str = "") 
     >>> round(found.m, 2), round(band.u, 2)
     (51.05, 0.38)
     """
-    found = weigh_back(m, band.u_without(shared) if shared else band.u, v, s)
-    after = band.after_weigh_back(s, shared) if found.is_settled else band
+    found = weigh_back(m - band.drift, band.u_without(shared), v, s)
+    if not found.is_settled:
+        return replace(found, m=m, u=band.u), band
+    after = band.after_weigh_back(s, shared)
     return replace(found, u=after.u), after
 
 

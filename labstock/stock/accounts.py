@@ -8,18 +8,30 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from math import hypot
 from typing import Any
 
-from django.db.models import Case, CharField, Count, F, OuterRef, Q, QuerySet, Subquery, Sum, Value, When
+from django.db.models import (
+    Case,
+    CharField,
+    Count,
+    Exists,
+    F,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+    Value,
+    When,
+)
+from django.utils import timezone
 
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.remaining import RECEIPT, Band
-from labstock.chemistry.tolerance import Difference, Verdict, by_tolerance, difference_of
+from labstock.chemistry.tolerance import Verdict, by_tolerance
 from labstock.people.models import User
+from labstock.stock.found import MEASURED, Found, band_said, differences_found
 from labstock.stock.models import Container, Entry, Kind, Lot, Substance
-from labstock.stock.models.container import MILLION
-from labstock.stock.models.facts import read
 
 MOST_LINES = 20_000
 MOST_SHOWN = 500
@@ -33,7 +45,7 @@ GROUP_OF = {
     DRAWN: (Kind.DRAWN,),
     LOST: (Kind.SPILT, Kind.EVAPORATED, Kind.WASTED, Kind.PURGED, Kind.BROKEN),
     PASSED_ON: (Kind.TRANSFERRED_OUT, Kind.DISPOSED),
-    FOUND: (Kind.WEIGHED_BACK, Kind.COUNTED, Kind.FOUND),
+    FOUND: (Kind.WEIGHED_BACK, Kind.COUNTED, Kind.STANDS, Kind.FOUND),
 }
 CORRECTIONS = (*GROUP_OF[FOUND], Kind.REVERSED)
 
@@ -73,14 +85,6 @@ class Group:
 
 
 @dataclass(frozen=True)
-class Found:
-    """A weighing or a count, with the whole difference behind it [unit]."""
-
-    entry: Entry
-    difference: Difference
-
-
-@dataclass(frozen=True)
 class Account:
     """The account of one substance in one unit. Amounts are whole millionths of the unit."""
 
@@ -93,6 +97,7 @@ class Account:
     found: tuple[Found, ...]
     containers: int
     u: float
+    drift: float
 
     @property
     def adds_up(self) -> bool:
@@ -123,14 +128,17 @@ def group_of(line: Entry) -> str:
 
 def accounts_of(scope: Scope, also: Sequence[str] = ()) -> list[Account]:
     """Return the accounts of what is asked about, those with most lines first. `also` names what else comes with a line."""
-    lines = _in_range(scope)
+    used = _used_by_person(scope)
+    lines = _in_range(scope, used)
     _check_not_too_many(lines)
     groups = _summed(lines.values(*SECTION, "group"), "change")
-    touched = scope.containers or Q(container__in=lines.order_by().values("container"))
+    touched = scope.containers or Q(
+        container__in=lines.order_by().values("container") if used is None else used
+    )
     opening = _opening(scope, touched)
     closing, doubts = _standing(scope, touched)
     shown = _shown(lines, also)
-    found = _found(lines)
+    found = _found(lines, scope.until)
     by_section: dict[Section, dict[str, Group]] = defaultdict(dict)
     for key, group in groups.items():
         by_section[key[:-1]][key[-1]] = group
@@ -141,10 +149,13 @@ def accounts_of(scope: Scope, also: Sequence[str] = ()) -> list[Account]:
     return sorted(made, key=lambda account: (-account.many, account.name, account.unit))
 
 
-def corrections_since_first(scope: Scope) -> int | None:
-    """Return how many lines correct others, since the first line of what is asked about; None for a mere period."""
-    condition = scope.containers or scope.by_person
-    return Entry.objects.filter(condition, kind__in=CORRECTIONS).count() if condition else None
+def corrections_of(scope: Scope) -> int | None:
+    """Return how many lines correct others: since the first line, by a person in the time asked about; None for a mere period."""
+    if scope.containers is not None:
+        return Entry.objects.filter(scope.containers, kind__in=CORRECTIONS).count()
+    if scope.person is None:
+        return None
+    return _by_person(scope, "pk", kind__in=CORRECTIONS).count()
 
 
 # ---------------------------------------------------------------- the questions to the database
@@ -160,18 +171,41 @@ def _described(lines: QuerySet[Entry]) -> QuerySet[Entry]:
     return lines.annotate(described=Case(unnamed, default=Value(""), output_field=CharField()))
 
 
-def _in_range(scope: Scope) -> Sorted:
+def _used_by_person(scope: Scope) -> list[int] | None:
+    """Return the containers that the person asked about touched in that time; None where nobody is asked about."""
+    if scope.person is None or scope.containers is not None:
+        return None
+    found = _by_person(scope, "container")[: MOST_LINES + 1]
+    if len(found) > MOST_LINES:
+        raise _too_many_lines()
+    return sorted(row["container"] for row in found)
+
+
+def _by_person(scope: Scope, column: str, **narrower: Any) -> Any:
+    """Return what a column holds, each once, in the lines a person wrote or had written in the time asked about.
+
+    Two questions in one, each with an index; with OR the engine reads what everybody wrote in that time.
+    """
+    lines = _within(Entry.objects.order_by(), scope).filter(**narrower)
+    theirs, for_them = lines.filter(by=scope.person), lines.filter(for_person=scope.person)
+    return theirs.values(column).union(for_them.values(column))
+
+
+def _in_range(scope: Scope, used: list[int] | None) -> Sorted:
     """Return the lines asked about, each with its sort; for a person also what others did to the same containers."""
-    lines = Entry.objects.all()
-    if scope.since is not None:
-        lines = lines.filter(recorded_at__gte=scope.since)
-    if scope.until is not None:
-        lines = lines.filter(recorded_at__lt=scope.until)
+    lines = _within(Entry.objects.all(), scope)
     if scope.containers is not None:
         lines = lines.filter(scope.containers)
-    elif scope.person is not None:
-        lines = lines.filter(container__in=lines.filter(scope.by_person).order_by().values("container"))
+    elif used is not None:
+        lines = lines.filter(container__in=used)
     return _described(lines).annotate(group=_sort_of(scope))
+
+
+def _within(lines: QuerySet[Entry], scope: Scope) -> QuerySet[Entry]:
+    """Keep the lines written in the time asked about."""
+    if scope.since is not None:
+        lines = lines.filter(recorded_at__gte=scope.since)
+    return lines if scope.until is None else lines.filter(recorded_at__lt=scope.until)
 
 
 def _sort_of(scope: Scope) -> Case:
@@ -181,6 +215,11 @@ def _sort_of(scope: Scope) -> Case:
     whens = [When(undone, then=Value(PAIRED))]
     if scope.since is not None:
         whens.append(When(Q(kind=Kind.REVERSED, reverses__recorded_at__lt=scope.since), then=Value(EARLIER)))
+        # a weighing that stands is set against that weighing: before the time asked about, or in it
+        weighed = Entry.objects.filter(
+            container=OuterRef("container"), seq__lt=OuterRef("seq"), kind__in=MEASURED, recorded_at__gte=scope.since
+        )  # fmt: skip
+        whens.append(When(Q(kind=Kind.STANDS) & ~Exists(weighed), then=Value(EARLIER)))
     whens.append(When(kind=Kind.REVERSED, then=Value(PAIRED)))
     whens += [When(kind__in=kinds, then=Value(group)) for group, kinds in GROUP_OF.items()]
     if scope.person is not None:
@@ -191,11 +230,15 @@ def _sort_of(scope: Scope) -> Case:
 
 def _check_not_too_many(lines: QuerySet[Entry]) -> None:
     if lines.order_by().values("pk")[: MOST_LINES + 1].count() > MOST_LINES:
-        raise LabError(
-            "too-many-lines",
-            "That is more than {most} lines, too many for one account: choose a shorter time, or one lot or container.",
-            most=f"{MOST_LINES:,}",
-        )
+        raise _too_many_lines()
+
+
+def _too_many_lines() -> LabError:
+    return LabError(
+        "too-many-lines",
+        "That is more than {most} lines, too many for one account: choose a shorter time, or one lot or container.",
+        most=f"{MOST_LINES:,}",
+    )
 
 
 def _summed(rows: Any, column: str) -> dict[Section, Group]:
@@ -221,7 +264,6 @@ def _standing(scope: Scope, touched: Q) -> tuple[dict[Section, int], dict[Sectio
     condition = Q(pk__in=pks) if pks is not None else _on_container(scope)
     unnamed = When(substance=None, then=F("described_as"))
     rows = Container.objects.filter(condition).annotate(described=Case(unnamed, default=Value("")))
-    names = ("substance", "substance__name", "described", "unit")
     if scope.until is None:
         stands: Any = F("remaining")
         said: Any = F("band")
@@ -229,21 +271,17 @@ def _standing(scope: Scope, touched: Q) -> tuple[dict[Section, int], dict[Sectio
         then = Entry.objects.filter(container=OuterRef("pk"), recorded_at__lt=scope.until)
         stands = Subquery(then.order_by().values("container").annotate(sum=Sum("change")).values("sum"))
         said = Subquery(then.order_by("-seq").values("about")[:1])
-    found = [
-        (row[:4], int(row[4] or 0), _band_of(row[5]))
-        for row in rows.annotate(stands=stands, said=said).values_list(*names, "stands", "said")
-    ]
+    moment = scope.until or timezone.now()
     amounts: dict[Section, int] = defaultdict(int)
     bands: dict[Section, list[Band]] = defaultdict(list)
-    for key, amount, band in found:
+    for row in (
+        rows.annotate(stands=stands, said=said).select_related("substance", "lot").defer("search_text")
+    ):
+        name = row.substance.name if row.substance else None
+        key, amount = (row.substance_id, name, row.described, row.unit), int(row.stands or 0)
         amounts[key] += amount
-        bands[key].append(band)
+        bands[key].append(row.evaporated(band_said(row.said), moment, amount))
     return amounts, bands
-
-
-def _band_of(stored: dict[str, Any] | str | None) -> Band:
-    """Return the doubt as a container keeps it, or as a line says it."""
-    return Band.from_json(read(stored or "").get("band") if isinstance(stored, str | None) else stored)
 
 
 def _on_container(scope: Scope) -> Q:
@@ -262,26 +300,10 @@ def _shown(lines: Sorted, also: Sequence[str]) -> list[Entry]:
     return list(reversed(newest))
 
 
-def _found(lines: Sorted) -> list[Found]:
-    """Return the newest differences found, with the doubt of the book just before."""
-    before = Entry.objects.filter(container=OuterRef("container"), seq=OuterRef("seq") - 1)
-    rows = (
-        lines.filter(group=FOUND, kind__in=[Kind.WEIGHED_BACK, Kind.COUNTED])
-        .annotate(before=Subquery(before.values("about")[:1]))
-        .select_related("container__substance")
-        .order_by("-recorded_at", "-pk")[:MOST_DIFFERENCES]
-    )
-    return [Found(row, _difference(row, _band_of(row.before))) for row in reversed(rows)]
-
-
-def _difference(line: Entry, band: Band) -> Difference:
-    """Return the whole difference behind a line; a weighing shares the doubt of the receipt with the book."""
-    s, commons = (
-        hypot(line.u_random, line.u_common) / MILLION,
-        tuple(row for row in band.commons if row[0] != RECEIPT),
-    )
-    u = band.u_without(RECEIPT) if line.kind == Kind.WEIGHED_BACK else band.u
-    return difference_of(line.change / MILLION, u, s, line.container_id, commons)
+def _found(lines: Sorted, until: datetime | None) -> list[Found]:
+    """Return the newest differences found."""
+    weighings = lines.filter(group=FOUND, kind__in=MEASURED).order_by("-recorded_at", "-pk")
+    return differences_found(weighings[:MOST_DIFFERENCES], until)
 
 
 # ---------------------------------------------------------------- put together
@@ -308,6 +330,7 @@ def _account(
         found=tuple(one for one in found if section_of(one.entry) == key),
         containers=len(bands),
         u=doubt_of_sum(bands),
+        drift=sum(band.drift for band in bands),
     )
 
 
@@ -321,13 +344,14 @@ def section_of(line: Entry) -> Section:
 
 
 def doubt_of_sum(bands: Iterable[Band]) -> float:
-    """Return the standard uncertainty of several containers together: what one device did to all adds up as it is."""
-    squares, shared = 0.0, defaultdict[str, float](float)
+    """Return the standard uncertainty of several book amounts together: what one device did to all adds up as it is."""
+    squares, shared, drift = 0.0, defaultdict[str, float](float), 0.0
     for band in bands:
         squares += band.random2
+        drift += band.drift
         for device, common in band.commons:
             if device == RECEIPT:
                 squares += common**2
             else:
                 shared[device] += common
-    return float((squares + sum(common**2 for common in shared.values())) ** 0.5)
+    return float((squares + sum(common**2 for common in shared.values()) + drift**2) ** 0.5)

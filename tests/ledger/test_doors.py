@@ -1,9 +1,12 @@
 """Whoever asks, and through whatever door: the database itself refuses to change what was written."""
 
 import pytest
-from django.db import DatabaseError, IntegrityError, connection, transaction
+from django.core.management import call_command
+from django.db import DatabaseError, IntegrityError, connection, migrations, transaction
+from django.db.migrations.state import ProjectState
 
-from batches.models import Batch, BatchState
+from batches.models import Batch, BatchLine, BatchState
+from batches.retained.looking import Seen, check_condition
 from batches.retained.models import ProvenanceNote, RetainedSample
 from labstock.stock import guards
 from labstock.stock.actions import keeping
@@ -11,6 +14,7 @@ from labstock.stock.actions.ledger import draw
 from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.reservations import Want, reserve
 from labstock.stock.models import Entry, ReservationEvent, State, StateChange
+from labstock.stock.verifying import find_faults
 from tests.builders import amount, container, noon, person, session
 
 pytestmark = pytest.mark.django_db
@@ -56,7 +60,27 @@ def a_provenance_note():
     return ProvenanceNote.objects.create(sample=sample, text="found in a drawer", by=person(), at=noon())
 
 
-MADE = [an_entry, a_reservation_event, a_state_change, a_finished_batch, a_provenance_note]
+def a_line_of_a_finished_batch():
+    batch = Batch.objects.create(number="26-901", title="trial", owner=person(), planned_at=noon())
+    line = BatchLine.objects.create(batch=batch, position=1, role="reactant", name="aniline")
+    line.reservations.add(a_reservation_event().reservation)
+    Batch.objects.filter(pk=batch.pk).update(state=BatchState.FINISHED)
+    return line
+
+
+def a_hold_of_a_finished_batch():
+    return BatchLine.reservations.through.objects.get(batchline=a_line_of_a_finished_batch())
+
+
+def a_condition_check():
+    sample = a_provenance_note().sample
+    return check_condition(sample=sample, seen=Seen(5, colour="dark red"), doing=Doing(by=person()))
+
+
+MADE = [
+    an_entry, a_reservation_event, a_state_change, a_finished_batch, a_line_of_a_finished_batch,
+    a_hold_of_a_finished_batch, a_provenance_note, a_condition_check,
+]  # fmt: skip
 
 
 def stored(row):
@@ -77,7 +101,8 @@ def test_no_statement_changes_replaces_or_removes_what_was_written(make):
     before = stored(row)
     column = next(name for name in before if name != "id")
     values = ", ".join(["%s"] * len(before))
-    into = f"{row._meta.db_table} ({', '.join(before)}) VALUES ({values})"
+    names = ", ".join(map(connection.ops.quote_name, before))
+    into = f"{row._meta.db_table} ({names}) VALUES ({values})"
     with connection.cursor() as cursor:
         cursor.execute("SET CONSTRAINTS ALL IMMEDIATE" if connection.vendor == "postgresql" else "SELECT 1")
     for door in doors():
@@ -89,6 +114,36 @@ def test_no_statement_changes_replaces_or_removes_what_was_written(make):
         ):
             cursor.execute(sql, list(before.values()) if "VALUES" in sql else None)
     assert stored(row) == before
+
+
+@pytest.mark.parametrize("make", MADE)
+def test_neither_the_orm_nor_a_queryset_changes_or_removes_what_was_written(make):
+    row = make()
+    before = stored(row)
+    field = next(field for field in row._meta.concrete_fields if not field.primary_key)
+    same = {field.attname: getattr(row, field.attname)}
+    rows = type(row)._default_manager.filter(pk=row.pk)
+    for door in (row.save, row.delete, lambda: rows.update(**same), lambda: rows._raw_delete(rows.db)):
+        with pytest.raises(DatabaseError, match=r"history|frozen"), transaction.atomic():
+            door()
+    assert stored(row) == before
+
+
+def test_nothing_is_added_to_a_finished_batch_nor_moved_into_it():
+    finished = a_line_of_a_finished_batch().batch
+    open_batch = Batch.objects.create(number="26-902", title="trial", owner=person(), planned_at=noon())
+    line = BatchLine.objects.create(batch=open_batch, position=1, role="reactant", name="aniline")
+    BatchLine.objects.filter(pk=line.pk).update(name="aniline, distilled")
+    for door in (
+        lambda: BatchLine.objects.create(batch=finished, position=2, role="solvent", name="water"),
+        lambda: BatchLine.objects.filter(pk=line.pk).update(batch=finished, position=2),
+        lambda: finished.lines.get().reservations.add(a_reservation_event().reservation),
+        lambda: finished.lines.get().reservations.clear(),
+    ):
+        with pytest.raises(DatabaseError, match="finished and frozen"), transaction.atomic():
+            door()
+    line.delete()
+    assert (finished.lines.count(), open_batch.lines.count()) == (1, 0)
 
 
 def test_a_line_cannot_be_pushed_out_by_another_with_its_number_or_its_key(engine):
@@ -132,3 +187,38 @@ def test_a_guard_that_sleeps_is_noticed(engine):
     with connection.cursor() as cursor:
         cursor.execute("ALTER TABLE stock_entry ENABLE REPLICA TRIGGER keep_stock_entry_update")
     assert guards.missing(connection) == ["keep_stock_entry_update"]
+
+
+def reworded(apps, schema_editor):
+    """Change what a guarded table says, as DEVELOPERS.md tells a migration to: lift the guards, say why, seal anew."""
+    guards.remove(schema_editor.connection)
+    for row in StateChange.objects.all():
+        row.reason = "it smells of acid"
+        StateChange.objects.filter(pk=row.pk).update(reason=row.reason, seal=row.digest())
+
+
+def without_lifting(apps, schema_editor):
+    with pytest.raises(DatabaseError, match="history"), transaction.atomic():
+        StateChange.objects.update(reason="it smells of acid")
+
+
+def applied(code):
+    """Apply a migration with one step of Python, as `manage.py migrate` does."""
+    steps = {"operations": [migrations.RunPython(code, migrations.RunPython.noop)]}
+    migration = type("Migration", (migrations.Migration,), steps)("touches_history", "stock")
+    with connection.schema_editor(atomic=True) as editor:
+        migration.apply(ProjectState(), editor)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_migration_touches_history_only_the_way_that_is_written_down():
+    row = a_state_change()
+    applied(without_lifting)
+    applied(reworded)
+    assert f"keep_{StateChange._meta.db_table}_update" in guards.missing(connection)
+    call_command("migrate", verbosity=0)
+    assert guards.missing(connection) == []
+    assert StateChange.objects.get(pk=row.pk).reason == "it smells of acid"
+    assert [str(fault) for fault in find_faults()] == []
+    with pytest.raises(DatabaseError, match="history"):
+        StateChange.objects.update(reason="it does not")

@@ -18,7 +18,7 @@ def marit(client):
 
 
 def found(text):
-    return [sample.name for sample in samples().filter(find_samples(text))]
+    return [sample.name for sample in find_samples(samples(), text).rows]
 
 
 def test_finds_by_part_of_the_name_and_without_accents():

@@ -1,7 +1,7 @@
 """What every act on a ledger shares: lock the container, check, write one line, keep the sums in step."""
 
 import uuid
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from django.utils import timezone
@@ -45,12 +45,16 @@ class Doing:
 
 
 def lock(container: Container) -> Container:
-    """Return the container again, locked until the transaction ends."""
-    return (
-        Container.objects.select_for_update(of=("self",))
-        .select_related("lot__substance", "substance")
-        .get(pk=container.pk)
-    )
+    """Return the container again, locked until the transaction ends.
+
+    What the caller has read of its lot and substance is kept: others wait while this one reads.
+    """
+    locked = Container.objects.select_for_update().get(pk=container.pk)
+    for relation in (Container._meta.get_field("lot"), Container._meta.get_field("substance")):
+        known = relation.get_cached_value(container, default=None)
+        if known is not None and known.pk == getattr(locked, relation.attname):
+            relation.set_cached_value(locked, known)
+    return locked
 
 
 def already_done(
@@ -60,9 +64,9 @@ def already_done(
 
     A key that comes back with another act or another amount is no second sending: it is refused, not swallowed.
     """
-    line = Entry.objects.filter(key=doing.key).first()
-    if line is None:
+    if not Entry.objects.filter(key=doing.key).exists():
         return None
+    line = Entry.objects.get(key=doing.key)
     if line.container_id != locked.pk or line.by_id != doing.by.pk:
         raise LabError(
             "key-used",
@@ -122,7 +126,10 @@ def check_time(locked: Container, doing: Doing) -> None:
 
 def check_may_take(locked: Container) -> None:
     """Refuse to touch a container whose state does not allow it."""
-    if locked.state in (State.IN_USE, State.NOT_SEEN):
+    state, because = State(locked.state), locked.state_because
+    if state == State.NOT_SEEN:
+        state, because = state_in_hand(locked)
+    if state == State.IN_USE:
         return
     advice = {
         State.BLOCKED: "Take another container; a steward or the safety officer can free it.",
@@ -130,12 +137,12 @@ def check_may_take(locked: Container) -> None:
         State.DISPOSED: "Check the code on the label: this container should not exist any more.",
     }
     raise LabError(
-        f"is-{locked.state}".replace(" ", "-"),
+        f"is-{state}",
         "{code} is {state}{because}. {advice}",
         code=show_code(locked.code),
-        state=locked.get_state_display(),
-        because=f" ({locked.state_because})" if locked.state_because else "",
-        advice=advice[State(locked.state)],
+        state=state.label,
+        because=f" ({because})" if because else "",
+        advice=advice[state],
     )
 
 
@@ -158,21 +165,42 @@ def note_change(locked: Container, doing: Doing, what: str, before: str, after: 
 
 
 def use_again(locked: Container, doing: Doing) -> None:
-    """Put a container that was empty or not seen back into use: it is in somebody's hand."""
-    note_change(locked, doing, "state", locked.state, State.IN_USE)
-    locked.state, locked.state_because = State.IN_USE, ""
+    """Give a container that was empty or not seen the state it has in somebody's hand."""
+    state, because = state_in_hand(locked)
+    note_change(locked, doing, "state", locked.state, state)
+    locked.state, locked.state_because = state, because
+
+
+def state_in_hand(container: Container) -> tuple[State, str]:
+    """Return the state that counts when it is there, and why: what was blocked before it was not seen is blocked still."""
+    if container.state == State.EMPTY:
+        return State.IN_USE, ""
+    if container.state != State.NOT_SEEN:
+        return State(container.state), container.state_because
+    changes = StateChange.objects.filter(container=container, what="state").order_by("-pk")
+    lost = changes.filter(after=State.NOT_SEEN).first()
+    if lost is None or lost.before != State.BLOCKED:
+        return State.IN_USE, ""
+    blocked = changes.filter(after=State.BLOCKED, pk__lt=lost.pk).first()
+    return State.BLOCKED, blocked.reason if blocked else ""
 
 
 def add_line(
     locked: Container, doing: Doing, *, kind: Kind, change: int, band: Band, **fields: object
 ) -> Entry:
-    """Write one line and bring the container's sums, band and chain in step with it."""
+    """Write one line and bring the container's sums, band and chain in step with it.
+
+    What evaporated until then is in the band that is kept: the caller asked for it with `doubt_at`, or it is added here.
+    """
+    band = locked.evaporated(band, doing.at) if band.at else replace(band, at=int(doing.at.timestamp()))
     locked.remaining += change
     locked.last_seq += 1
+    # what was taken out had not evaporated
+    band = replace(band, drift=min(band.drift, locked.remaining / MILLION))
     locked.band = band.as_json()
     if locked.last_seq == 1:
         locked.received = change
-    if locked.state == State.NOT_SEEN and kind not in (Kind.REVERSED, Kind.DISPOSED):
+    if locked.state == State.NOT_SEEN and kind not in (Kind.REVERSED, Kind.STANDS, Kind.DISPOSED):
         use_again(locked, doing)
     entry = Entry(
         container=locked,

@@ -17,11 +17,13 @@ from labstock.stock.actions.lines import (
     note_change,
 )
 from labstock.stock.codes import show_code
+from labstock.stock.found import share_left, weighings_after
 from labstock.stock.lots_in import worst_end
-from labstock.stock.models import Container, Entry, Kind, State
+from labstock.stock.models import Container, Entry, Kind, Purpose, State, Went
 from labstock.stock.models.container import MILLION
 from labstock.stock.models.ledger import TAKES_OUT
 from labstock.stock.queries import find_other_leg
+from labstock.stock.replaying import band_without
 from labstock.writing import writing
 
 UNDO_SECONDS = 60
@@ -51,7 +53,9 @@ def reverse(*, entry: Entry, doing: Doing) -> Entry:
         raise LabError("not-yours", "{refusal}", refusal=refusal(doing.by, Act.CORRECT))
     with writing():
         other = find_other_leg(entry)
-        for pk in sorted({entry.container_id, other.container_id if other else entry.container_id}):
+        parts = parts_of(entry)
+        legs = [*parts, *([other] if other else [])]
+        for pk in sorted({entry.container_id, *(leg.container_id for leg in legs)}):
             lock(Container(pk=pk))
         locked = lock(entry.container)
         if done := already_done(locked, doing, Kind.REVERSED, entry.typed):
@@ -59,6 +63,8 @@ def reverse(*, entry: Entry, doing: Doing) -> Entry:
         line = _cancel(locked, entry, doing)
         if other is not None and not hasattr(other, "reversed_by"):
             _cancel(lock(other.container), other, replace(doing, key=uuid.uuid5(doing.key, "other leg")))
+        for part in parts:
+            _cancel(lock(part.container), part, replace(doing, key=uuid.uuid5(doing.key, f"part {part.pk}")))
         for leg in (entry, other):
             if leg is not None and leg.kind == Kind.TRANSFERRED_IN and leg.seq > 1:
                 # the worst date no longer rules once what brought it is out again
@@ -66,27 +72,43 @@ def reverse(*, entry: Entry, doing: Doing) -> Entry:
         return line
 
 
+def parts_of(entry: Entry) -> list[Entry]:
+    """Return the lines that took out what a solution was made of, where this line is its beginning."""
+    if entry.kind != Kind.RECEIVED or entry.container.purpose != Purpose.SOLUTION:
+        return []
+    made_of = entry.container.came_from.filter(what=Went.DISSOLVED, entry__reversed_by=None)
+    return [link.entry for link in made_of.select_related("entry__container").order_by("entry_id")]
+
+
 def _cancel(locked: Container, entry: Entry, doing: Doing) -> Entry:
-    _check_reversible(locked, entry)
+    """Write the reversal, and with it what a later weighing had already put right: the weighing stands."""
+    weighings = weighings_after(locked, entry.seq)
+    stands = round(entry.change * (1 - share_left(weighings)))
+    _check_reversible(locked, entry, stands)
     if entry.kind == Kind.DISPOSED:
         _back_on_the_shelf(locked, doing)
+    band = band_without(locked, entry, doing.at)
+    # what adds comes first, so that the book never goes below nothing in between
+    if stands > 0:
+        _let_stand(locked, entry, stands, weighings[-1].entry, band, doing)
     line = add_line(
-        locked, doing, kind=Kind.REVERSED, change=-entry.change, band=_band_without(locked, entry),
+        locked, doing, kind=Kind.REVERSED, change=-entry.change, band=band,
         reverses=entry, typed=entry.typed, device=entry.device, reservation=entry.reservation,
     )  # fmt: skip
+    if stands < 0:
+        _let_stand(locked, entry, stands, weighings[-1].entry, band, doing)
     if entry.reservation is not None and entry.kind in TAKES_OUT:
         count_against(entry.reservation, entry.change, doing)
     return line
 
 
-def _band_without(locked: Container, entry: Entry) -> Band:
-    """Return the doubt on what is left once a line is cancelled."""
-    random, common = entry.u_random / MILLION, entry.u_common / MILLION
-    if locked.entries.filter(seq__gt=entry.seq, kind__in=[Kind.WEIGHED_BACK, Kind.COUNTED]).exists():
-        return locked.doubt.after_removal(0.0, entry.device, random, 0.0)
-    if entry.kind in (Kind.WEIGHED_BACK, Kind.COUNTED, Kind.DISPOSED):
-        return _as_before(locked, entry)
-    return locked.doubt.without_removal(entry.device, random, common)
+def _let_stand(
+    locked: Container, entry: Entry, change: int, weighing: Entry, band: Band, doing: Doing
+) -> None:
+    """Write that what is left is what the weighing found, whatever was wrong in the lines before it."""
+    words = f"as found in line {weighing.seq}, which had put line {entry.seq} right"
+    doing = replace(doing, key=uuid.uuid5(doing.key, f"stands {entry.seq}"), purpose=words)
+    add_line(locked, doing, kind=Kind.STANDS, change=change, band=band)
 
 
 def _back_on_the_shelf(locked: Container, doing: Doing) -> None:
@@ -97,18 +119,13 @@ def _back_on_the_shelf(locked: Container, doing: Doing) -> None:
     locked.state, locked.state_because = before, "" if before == State.IN_USE else doing.reason
 
 
-def _as_before(locked: Container, weighing: Entry) -> Band:
-    """Return the doubt as if a line that set it anew had not been: that of the line before, widened by what came after."""
-    before = locked.entries.get(seq=weighing.seq - 1)
-    band = Band((before.u_after / MILLION) ** 2)
-    for line in locked.entries.filter(seq__gt=weighing.seq, reversed_by=None).exclude(kind=Kind.REVERSED):
-        band = band.after_removal(
-            -line.change / MILLION, line.device, line.u_random / MILLION, line.u_common / MILLION
+def _check_reversible(locked: Container, entry: Entry, stands: int) -> None:
+    if entry.kind == Kind.STANDS:
+        raise LabError(
+            "goes-with-a-reversal",
+            "Line {seq} goes with a reversal and says that a weighing stands: weigh again if the amount is wrong.",
+            seq=entry.seq,
         )
-    return band
-
-
-def _check_reversible(locked: Container, entry: Entry) -> None:
     if entry.kind == Kind.REVERSED:
         raise LabError(
             "already-a-reversal",
@@ -123,11 +140,12 @@ def _check_reversible(locked: Container, entry: Entry) -> None:
         raise LabError(
             "disposed", "{code} was disposed of: its ledger is closed.", code=show_code(locked.code)
         )
-    if locked.remaining - entry.change < 0:
+    left = locked.remaining - entry.change + stands
+    if left < 0:
         raise LabError(
             "below-nothing",
             "Reversing line {seq} would leave {left} in {code}: later lines used that amount. Reverse those first.",
             seq=entry.seq,
-            left=show((locked.remaining - entry.change) / MILLION, locked.unit),
+            left=show(left / MILLION, locked.unit),
             code=show_code(locked.code),
         )

@@ -3,6 +3,7 @@
 from labstock.chemistry.devices import device
 from labstock.chemistry.display import show
 from labstock.chemistry.errors import LabError
+from labstock.chemistry.evaporation import words_for_loss
 from labstock.chemistry.quantities import Quantity
 from labstock.chemistry.remaining import RECEIPT, settle_weighing
 from labstock.stock.actions.lines import (
@@ -37,20 +38,22 @@ def weigh(*, container: Container, gross: Quantity, device_code: str, doing: Doi
         check_not_stale(locked, doing)
         check_time(locked, doing)
         check_may_take(locked)
-        found, s = _amount_by_mass(locked, gross, device_code)
-        book, u = locked.remaining / MILLION, locked.doubt.u
-        settled, band = settle_weighing(book, locked.doubt, found, s, RECEIPT)
+        found, s = amount_by_mass(locked, gross, device_code)
+        doubt, book = locked.doubt_at(doing.at), locked.remaining / MILLION
+        settled, band = settle_weighing(book, doubt, found, s, RECEIPT)
+        lost = words_for_loss(doubt.drift, locked.unit)
         if not settled.is_settled and not doing.reason:
             raise LabError(
                 "difference-to-explain",
-                "By mass there is {found} in it, by the book {book}: too far apart for the devices used. "
+                "By mass there is {found} in it, by the book {book}{drift}: too far apart for the devices used. "
                 "Check that the cap is on and the code is right; if the mass is right, say what happened.",
                 found=show(found, locked.unit, s),
-                book=show(book, locked.unit, u),
+                book=show(book, locked.unit, doubt.u),
+                drift=f", of which {lost} may have evaporated" if lost else "",
             )
         new = settled.m if settled.is_settled else found
         if not settled.is_settled:
-            band = locked.doubt.replaced_by_weighing(s, RECEIPT)
+            band = doubt.replaced_by_weighing(s, RECEIPT)
         after = min(max(round(new * MILLION), 0), round(locked.capacity * 1.1))
         return add_line(
             locked,
@@ -65,7 +68,7 @@ def weigh(*, container: Container, gross: Quantity, device_code: str, doing: Doi
         )
 
 
-def _amount_by_mass(locked: Container, gross: Quantity, device_code: str) -> tuple[float, float]:
+def amount_by_mass(locked: Container, gross: Quantity, device_code: str) -> tuple[float, float]:
     """Return amount and standard uncertainty from the gross mass now [container's unit]."""
     if locked.gross_at_receipt_ug is None:
         raise LabError(

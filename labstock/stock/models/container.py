@@ -1,10 +1,16 @@
 """One physical bottle, vial, tube: what is in it, where it stands, how much is left."""
 
+from dataclasses import replace
+from datetime import datetime, time, timedelta
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.utils import timezone
 
+from labstock.chemistry.evaporation import SECONDS_PER_MONTH, loss_per_month
 from labstock.chemistry.remaining import Band
+from labstock.chemistry.uncertain import UFloat
 from labstock.people.models import LabGroup
 from labstock.stock.codes import show_code
 from labstock.stock.models.location import Location
@@ -76,6 +82,8 @@ class CodeSeries(models.Model):
 class Container(models.Model):
     """A container. `remaining` is the sum of its ledger, kept here in the same transaction."""
 
+    is_searched = True
+
     code = models.CharField(max_length=16, unique=True)
     number = models.PositiveBigIntegerField(unique=True)
     substance = models.ForeignKey(
@@ -129,7 +137,7 @@ class Container(models.Model):
         indexes = [
             models.Index(fields=["state", "location", "ends_on", "id"], name="container_by_place"),
             models.Index(fields=["state", "ends_on", "id"], name="container_by_end"),
-            models.Index(fields=["substance", "state"], name="container_by_substance"),
+            models.Index(fields=["substance", "state", "ends_on", "id"], name="container_by_substance"),
         ]
 
     def __str__(self) -> str:
@@ -152,8 +160,43 @@ class Container(models.Model):
 
     @property
     def doubt(self) -> Band:
-        """Return what is known about the uncertainty of `remaining` [container's unit]."""
-        return Band.from_json(self.band)
+        """Return what is known now about the uncertainty of `remaining` [container's unit]."""
+        return self.doubt_at(timezone.now())
+
+    def doubt_at(self, at: datetime) -> Band:
+        """Return the doubt at a moment since the last line: evaporation widens it with time [container's unit]."""
+        return self.evaporated(Band.from_json(self.band), at)
+
+    def evaporated(self, band: Band, at: datetime, left: int | None = None) -> Band:
+        """Return a band widened by what may have evaporated up to a moment; `left` is what the book said then."""
+        now = int(at.timestamp())
+        if band.at is None or now <= band.at:
+            return band
+        loss = self.loss_per_month
+        if loss is not None:
+            months = max(now - max(band.at, self._opened_since()), 0) / SECONDS_PER_MONTH
+            book = (self.remaining if left is None else left) / MILLION
+            band = band.after_evaporation(loss.nominal_value * months, loss.std_dev * months, book)
+        return replace(band, at=now)
+
+    @property
+    def loss_per_month(self) -> UFloat | None:
+        """Return what it may lose through its cap [container's unit/month]; None if sealed, solid, or not known.
+
+        A solution loses its solvent, of which nothing is on record.
+        """
+        substance = self.substance if self.is_opened and self.unit != LedgerUnit.PIECE else None
+        if substance is None or not substance.is_liquid or substance.boiling_point_celsius is None:
+            return None
+        if self.lot is not None and self.lot.concentration_mol_per_L is not None:
+            return None
+        openings = max(self.last_seq - 1, 0)
+        return loss_per_month(substance.boiling_point_celsius, self.capacity / MILLION, openings)
+
+    def _opened_since(self) -> float:
+        """Return the end of the day it was opened on [s since 1970]: on that day it was mostly still sealed."""
+        opened_on = self.opened_on or timezone.localdate()
+        return timezone.make_aware(datetime.combine(opened_on + timedelta(days=1), time.min)).timestamp()
 
     @property
     def amount(self) -> float:

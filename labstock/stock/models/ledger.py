@@ -28,6 +28,7 @@ class Kind(models.TextChoices):
     DISPOSED = "disposed", "Disposed of"
     FOUND = "found", "Found more than booked"
     REVERSED = "reversed", "Reversed"
+    STANDS = "stands", "Weighing stands"
 
 
 TAKES_OUT = frozenset(
@@ -88,7 +89,12 @@ class Entry(models.Model):
         indexes = [
             models.Index(fields=["recorded_at", "id"], name="entry_by_time"),
             models.Index(fields=["by", "recorded_at"], name="entry_by_person"),
-            # few lines reverse another: without this, statistics make SQLite read the whole ledger to find them
+            # few lines are written for somebody else, and few reverse another: without these, statistics make SQLite read the whole ledger to find them
+            models.Index(
+                fields=["for_person", "recorded_at"],
+                condition=models.Q(for_person__isnull=False),
+                name="entry_for_person",
+            ),
             models.Index(
                 fields=["reverses"], condition=models.Q(reverses__isnull=False), name="entry_reversals"
             ),

@@ -64,7 +64,10 @@ class Reservation(models.Model):
             models.CheckConstraint(condition=Q(amount__gt=0), name="reservation_above_nothing"),
             models.CheckConstraint(condition=Q(drawn__gte=0), name="drawn_not_negative"),
         ]
-        indexes = [models.Index(fields=["container", "state"], name="reservation_by_container")]
+        indexes = [
+            models.Index(fields=["container", "state"], name="reservation_by_container"),
+            models.Index(fields=["state", "session"], name="reservation_by_state"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.amount / 1e6:g} {self.container.unit} of {self.container.code} for {self.session}"
@@ -89,6 +92,7 @@ class ReservationEvent(Sealed):
 
     class Meta:
         ordering = ["id"]
+        indexes = [models.Index(fields=["at"], name="promise_by_time")]
 
     def __str__(self) -> str:
         return f"{self.what} {self.amount / 1e6:g}"

@@ -10,6 +10,8 @@ from labstock.stock.search_text import normalised
 class Substance(models.Model):
     """A chemical by name. Every number keeps where it came from in `sources`."""
 
+    is_searched = True
+
     name = models.CharField(max_length=200, unique=True)
     cas = models.CharField("CAS number", max_length=12, blank=True, db_index=True)
     formula = models.CharField(max_length=200, blank=True)
@@ -19,6 +21,7 @@ class Substance(models.Model):
     density_g_per_mL = models.FloatField(null=True, blank=True)
     density_u_g_per_mL = models.FloatField(null=True, blank=True)
     density_at_celsius = models.FloatField(null=True, blank=True)
+    boiling_point_celsius = models.FloatField(null=True, blank=True)
     is_liquid = models.BooleanField("liquid at room temperature", default=False)
     sources = models.JSONField(default=dict, blank=True)
     hazards = models.JSONField(

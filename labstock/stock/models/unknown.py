@@ -7,6 +7,14 @@ from labstock.stock.models.container import Container
 from labstock.stock.models.sealed import Sealed
 
 
+class Form(models.TextChoices):
+    """What is seen through the closed glass."""
+
+    LIQUID = "liquid", "liquid"
+    SOLID = "solid", "solid"
+    BOTH = "both", "liquid and solid"
+
+
 class UnknownFind(Sealed):
     """A bottle without a readable label, as it was found. Its container is blocked from the first moment."""
 
@@ -15,6 +23,11 @@ class UnknownFind(Sealed):
     container = models.OneToOneField(Container, on_delete=models.PROTECT, related_name="found_unknown")
     size = models.CharField(max_length=80, help_text="as typed")
     appearance = models.CharField(max_length=300)
+    form = models.CharField(max_length=6, choices=Form, blank=True, help_text="blank: could not be seen")
+    level_percent = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="by eye; none: could not be seen"
+    )
+    neighbours = models.CharField(max_length=300, blank=True, help_text="what stood beside it")
     photo = models.CharField(max_length=80, blank=True, help_text="file name under the photos folder")
     photo_sha256 = models.CharField(max_length=64, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
