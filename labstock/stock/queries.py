@@ -44,13 +44,23 @@ def held_by_container(containers: Iterable[int], at: datetime | None = None) -> 
 
 @dataclass(frozen=True)
 class Availability:
-    """How much of a container one person can count on [all in the container's unit]."""
+    """How much of a container one person can count on [all in the container's unit].
+
+    The book amount and what may be taken by it know nothing of evaporation; `sure` and `probability` count with it.
+    """
 
     book: float
     u: float
     heel: float
     held_by_others: float
     held_for_you: float
+    drift: float
+    spread: float
+
+    @property
+    def likely(self) -> float:
+        """Return the book amount less what a model expects to have evaporated [container's unit]."""
+        return max(self.book - self.drift, 0.0)
 
     @property
     def usable(self) -> float:
@@ -65,29 +75,36 @@ class Availability:
     @property
     def sure(self) -> float:
         """Return what is there with 95 % certainty, rounded down by the caller [container's unit]."""
-        return max(sure_amount(self.book, self.u) - self.heel - self.held_by_others, 0.0)
+        return max(sure_amount(self.likely, self.spread) - self.heel - self.held_by_others, 0.0)
 
     def probability(self, need: float) -> float:
         """Return the chance that `need` can be taken [need in the container's unit; chance 0 to 1]."""
-        return probability_enough(self.book - self.heel - self.held_by_others, self.u, need)
+        return probability_enough(self.likely - self.heel - self.held_by_others, self.spread, need)
 
 
 def availability(
-    container: Container, person: User | None, *, holds: Iterable[Reservation] | None = None
+    container: Container,
+    person: User | None,
+    *,
+    holds: Iterable[Reservation] | None = None,
+    at: datetime | None = None,
 ) -> Availability:
-    """Return what a person can count on in a container, now."""
+    """Return what a person can count on in a container, now or at a moment to come."""
     others = yours = 0
     for hold in holds_on(container) if holds is None else holds:
         if person is not None and hold.session.owner_id == person.pk:
             yours += hold.left
         else:
             others += hold.left
+    doubt = container.doubt_at(at or timezone.now())
     return Availability(
         book=container.remaining / MILLION,
-        u=container.doubt.u,
+        u=doubt.u,
         heel=container.heel / MILLION,
         held_by_others=others / MILLION,
         held_for_you=yours / MILLION,
+        drift=doubt.drift,
+        spread=doubt.spread,
     )
 
 
@@ -97,7 +114,6 @@ def running_hold(container: Container, person: User, at: datetime) -> Reservatio
         Reservation.objects.filter(
             holding(at), container=container, session__owner=person, session__starts_at__lte=at
         )
-        .select_related("session")
         .order_by("session__ends_at", "id")
         .first()
     )

@@ -6,6 +6,7 @@ from typing import Any
 import django_tables2 as tables
 from django.core.paginator import Paginator
 from django.db.models import F, QuerySet
+from django.http import HttpRequest
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.functional import cached_property
@@ -21,21 +22,41 @@ PER_PAGE = 25
 MOST_PAGED = 10_000
 
 
+def paged(request: HttpRequest, *, is_counted: bool = True) -> dict[str, Any]:
+    """Return how a table is paged. What is not counted is looked at as far as the page asked for and one row on."""
+    asked = request.GET.get("page", "")
+    page = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < len(str(MOST_PAGED)) else 1
+    most = MOST_PAGED if is_counted else min(max(page, 1) * PER_PAGE + 1, MOST_PAGED)
+    return {"per_page": PER_PAGE, "paginator_class": CappedPaginator, "most": most, "silent": True}
+
+
 class CappedPaginator(Paginator):
     """Pages through the first ten thousand rows; counting stops there, so a long list costs no more than a short one."""
 
     object_list: Any  # the rows of a table
 
+    def __init__(self, *args: Any, most: int = MOST_PAGED, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.most = most
+
     @cached_property
     def count(self) -> int:
         """Return how many rows are paged through."""
         queryset: QuerySet[Any] = self.object_list.data.data
-        return queryset.order_by()[:MOST_PAGED].count()
+        return queryset.order_by()[: self.most].count()
 
     @property
     def is_capped(self) -> bool:
         """Say whether there may be more than is paged through."""
-        return self.count >= MOST_PAGED
+        return self.count >= self.most
+
+    def count_words(self, noun: str) -> str:
+        """Say how many there are, as far as they were counted."""
+        if not self.is_capped:
+            return f"{self.count:,} {noun}{'' if self.count == 1 else 's'}"
+        if self.most < MOST_PAGED:
+            return f"More than {self.count - 1:,} {noun}s: turn the pages, or narrow the list"
+        return f"More than {self.count - 1:,} {noun}s; the first {self.count:,} are paged: narrow the list"
 
 
 # On a phone, what goes without saying is left out.

@@ -2,13 +2,14 @@
 
 from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import Any
 
 from django.apps import apps
 from django.db import DEFAULT_DB_ALIAS, connections
+from django.db.models import QuerySet
 
-from labstock.stock import guards
+from labstock.stock import guards, verifying_parts
 from labstock.stock.codes import show_code
 from labstock.stock.heads import Walk
 from labstock.stock.models import Container, Entry, ReservationEvent, State, StateChange
@@ -17,6 +18,7 @@ from labstock.stock.models.sealed import Sealed
 from labstock.stock.verifying_holds import wrong_holds
 
 Progress = Callable[[int], object]
+AT_ONCE = 5000  # containers that a process checks in one go
 
 
 @dataclass(frozen=True)
@@ -36,12 +38,12 @@ CHECKS: list[Callable[[str], Iterator[Fault]]] = []
 
 
 def find_faults(
-    progress: Progress = lambda lines: None, using: str = DEFAULT_DB_ALIAS
+    progress: Progress = lambda lines: None, using: str = DEFAULT_DB_ALIAS, workers: int = 1
 ) -> Generator[Fault, None, None]:
     """Yield every fault: the guards, the ledgers container by container and line by line, then all that hangs on them."""
     for guard in guards.missing(connections[using]):
         yield Fault("", f"the database no longer protects the history: trigger {guard} is gone (run migrate)")
-    yield from _check_containers(progress, using)
+    yield from check_in_parts(progress, using, workers) if workers > 1 else check_containers(progress, using)
     for where, what in wrong_holds(using):
         yield Fault(where, what)
     for model in sealed_models():
@@ -63,19 +65,42 @@ def line_of(code: str, seq: int) -> str:
     return f"{show_code(code)}, line {seq}"
 
 
-def _check_containers(progress: Progress, using: str) -> Iterator[Fault]:
-    """Walk containers and lines side by side, so that a million of them need no memory."""
-    entries = Entry.objects.using(using).order_by("container_id", "seq").iterator(chunk_size=5000)
-    ledgers = groupby(entries, key=lambda entry: entry.container_id)
+def check_in_parts(progress: Progress, using: str, workers: int) -> Iterator[Fault]:
+    """Let several processes check the containers, some thousand at a time, and yield what they find in order."""
+    starts: list[int] = []
+    pks = Container.objects.using(using).order_by("pk").values_list("pk", flat=True)
+    while start := pks.filter(pk__gt=starts[-1] if starts else 0)[AT_ONCE : AT_ONCE + 1].first():
+        starts.append(start)
+    parts = list(pairwise((None, *starts, None)))
+    for faults, lines in verifying_parts.checked(connections[using], parts, workers):
+        progress(lines)
+        yield from (Fault(*fault) for fault in faults)
+
+
+def check_containers(
+    progress: Progress, using: str, first: int | None = None, before: int | None = None
+) -> Iterator[Fault]:
+    """Walk containers and lines side by side, so that a million of them need no memory.
+
+    Bounds are row numbers of containers: from `first` on, up to that `before` which it ends.
+    """
+
+    def part(rows: QuerySet[Any], name: str) -> QuerySet[Any]:
+        bounds = {f"{name}__gte": first, f"{name}__lt": before}
+        return rows.filter(**{bound: value for bound, value in bounds.items() if value is not None})
+
+    entries = part(Entry.objects.using(using).order_by("container_id", "seq"), "container_id")
+    ledgers = groupby(entries.iterator(chunk_size=5000), key=lambda entry: entry.container_id)
     states = groupby(
-        StateChange.objects.using(using)
+        part(StateChange.objects.using(using), "container_id")
         .order_by("container_id", "id")
         .values_list("container_id", "what", "after")
         .iterator(chunk_size=5000),
         key=lambda row: row[0],
     )
     ledger, changes = next(ledgers, None), next(states, None)
-    for container in Container.objects.using(using).order_by("pk").iterator(chunk_size=2000):
+    containers = part(Container.objects.using(using).order_by("pk"), "pk").defer("search_text")
+    for container in containers.iterator(chunk_size=2000):
         while ledger and ledger[0] < container.pk:
             yield _without_container(ledger)
             ledger = next(ledgers, None)

@@ -1,213 +1,223 @@
-"""A laboratory of any size, with whole ledgers: every line hashed and chained as the real ones are."""
+"""A laboratory of any size with whole ledgers: every line hashed and chained as the real ones are.
 
+What a page shows stays as long in a large lab as in a small one (sessions of a day, containers of a usual substance, lines of
+a person and day), but for one giant substance, which a tenth of all containers hold, and one person who wrote a tenth of all lines.
+"""
+
+import multiprocessing
+import os
 import random
-import uuid
-from collections.abc import Iterator
-from datetime import UTC, date, datetime, timedelta
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from datetime import datetime, timedelta
 from itertools import islice
 
 from django.conf import settings
+from django.contrib.auth.hashers import make_password
 from django.db import connection
+from django.utils import timezone
 from tqdm import tqdm
 
-from batches.retained.models import KeptFor, RetainedSample
+from batches.retained.models import RetainedSample
+from labstock.bench.speed.generated_batches import make_batches
+from labstock.bench.speed.loading import count_on, load
+from labstock.bench.speed.made_rows import ENTRIES_EACH, Maker, Meeting, OnShelf, Rows, Shelf, make, take_over
 from labstock.people.models import LabGroup, User
 from labstock.people.roles import Role
-from labstock.stock.codes import make_code, next_number
-from labstock.stock.heads import site_head
-from labstock.stock.models import Container, Entry, Kind, Location, Lot, Purpose, Substance
-from labstock.stock.models.container import MILLION
-from labstock.stock.models.facts import said_of
+from labstock.stock import word_index
+from labstock.stock.codes import next_number
+from labstock.stock.heads import NOTHING_YET, folded, keep
+from labstock.stock.models import (
+    CodeSeries,
+    Container,
+    Entry,
+    Location,
+    Lot,
+    Reservation,
+    ReservationEvent,
+    Session,
+    StateChange,
+    Substance,
+)
 from labstock.stock.search_text import normalised
+from labstock.writing import writing
 
-ENTRIES_EACH = 10
-SUBSTANCES, PLACES, ONE_SAMPLE_IN = 400, 60, 10
-FIRST_DAY = datetime(2026, 1, 5, 9, tzinfo=UTC)
+__all__ = ["ENTRIES_EACH", "generate_lab", "person_of"]
+
+PLACES, HOODS, GROUPS, SESSIONS_A_DAY, LOTS_EACH, USUAL_CONTAINERS = 60, 8, 12, 8, 3, 20
+NUMBERED_FROM = 1000
 SYLLABLES = (
-    "meth",
-    "eth",
-    "prop",
-    "but",
-    "pent",
-    "hex",
-    "benz",
-    "phen",
-    "naph",
-    "acet",
-    "form",
-    "oxal",
-    "succin",
-    "male",
-)
+    "meth", "eth", "prop", "but", "pent", "hex", "benz", "phen", "naph", "acet", "form", "oxal", "succin", "male",
+)  # fmt: skip
 ENDINGS = (
-    "ane",
-    "ene",
-    "anol",
-    "anal",
-    "anone",
-    "oic acid",
-    "anoic anhydride",
-    "amide",
-    "aniline",
-    "yl acetate",
-)
+    "ane", "ene", "anol", "anal", "anone", "oic acid", "anoic anhydride", "amide", "aniline", "yl acetate",
+)  # fmt: skip
 CHUNK = 2000
+IN_ONE_PROCESS = 10_000  # below, starting more takes longer than they save
+LOADED = (Container, Reservation, Entry, ReservationEvent, StateChange, RetainedSample)
 
 
-def generate_lab(containers: int, *, quiet: bool = False) -> User:
+def generate_lab(containers: int, *, quiet: bool = False, workers: int | None = None) -> User:
     """Fill an empty database with so many containers of ten ledger lines each; return a person who may draw."""
     chance = random.Random(1934)  # noqa: S311  # the same lab every time
-    group = LabGroup.objects.create(name="Generated group")
-    person = User.objects.create_user(
-        "bench", password=None, role=Role.MEMBER, first_name="Gene", last_name="Rated", group=group
-    )
-    places = [Location(name=f"place {n}", kind="cupboard", path=f"place {n}") for n in range(PLACES)]
-    Location.objects.bulk_create(places)
-    lots = _lots(chance)
-    with tqdm(total=containers, unit=" containers", disable=quiet) as bar:
-        numbers = _numbers()
-        for start in range(0, containers, CHUNK):
-            many = min(CHUNK, containers - start)
-            rows = [
-                _container(number, chance, lots, places, group, person) for number in islice(numbers, many)
-            ]
-            Container.objects.bulk_create(rows)
-            entries = [entry for row in rows for entry in _ledger(row, chance, person)]
-            Entry.objects.bulk_create(entries)
-            _keep_in_step(rows)
-            _keep_some(rows, chance, person)
-            bar.update(many)
-    site_head()  # folds every line once, so that no page has to
+    word_index.remove(connection)  # built at the end in one go
+    shelf, person = _shelf(containers, chance)
+    head = NOTHING_YET
+    with tqdm(total=containers * ENTRIES_EACH, unit=" lines", disable=quiet) as bar:
+        for rows in _made(shelf, os.cpu_count() or 1 if workers is None else workers):
+            with writing():
+                for model in LOADED:
+                    load(model, rows.get(model, []))
+            for last in folded(head, _hashes(rows)):  # noqa: B007  # the last is wanted
+                pass
+            head = last[1]
+            bar.update(len(rows[Entry]))
+    count_on(LOADED)
+    CodeSeries.objects.create(prefix=shelf.prefix, last_number=Container.objects.latest("number").number)
+    make_batches(containers // 200, quiet=quiet)
+    word_index.install(connection)
+    with connection.cursor() as cursor:
+        cursor.execute("VACUUM ANALYZE" if connection.vendor == "postgresql" else "ANALYZE")
+    keep(*last)
     return person
 
 
-def _numbers() -> Iterator[int]:
-    number = 1000
+def person_of() -> User:
+    """Return the person of a generated lab who may draw."""
+    return User.objects.filter(username__startswith="bench").order_by("pk").last() or User()
+
+
+def _hashes(rows: Rows) -> Iterator[tuple[int, str]]:
+    names = [field.attname for field in Entry._meta.concrete_fields]
+    row, digest = names.index("id"), names.index("hash")
+    return ((line[row], line[digest]) for line in rows[Entry])
+
+
+def _made(shelf: Shelf, workers: int) -> Iterator[Rows]:
+    """Yield the rows of all containers in order, a chunk of containers at a time."""
+    numbers = _numbers(shelf.prefix)
+    parts = ((first + 1, list(islice(numbers, min(CHUNK, shelf.containers - first))))
+             for first in range(0, shelf.containers, CHUNK))  # fmt: skip
+    maker = Maker(shelf)
+    if workers < 2 or shelf.containers < IN_ONE_PROCESS:
+        yield from (maker.made(*part) for part in parts)
+        return
+    connection.close()  # the processes that branch off have nothing to do with it
+    with ProcessPoolExecutor(workers, multiprocessing.get_context("fork"), take_over, (maker,)) as pool:
+        waiting: list[Future[Rows]] = []
+        for part in parts:
+            waiting.append(pool.submit(make, *part))
+            if len(waiting) > 2 * workers:
+                yield waiting.pop(0).result()
+        yield from (future.result() for future in waiting)
+
+
+def _numbers(prefix: str) -> Iterator[int]:
+    number = NUMBERED_FROM
     while True:
-        number = next_number(settings.LABSTOCK_CODE_PREFIX, number)
+        number = next_number(prefix, number)
         yield number
 
 
-def _lots(chance: random.Random) -> list[Lot]:
-    names = [
-        f"{n}-{a}{b}{ending}"
-        for n in range(1, 4)
-        for a in SYLLABLES
-        for b in SYLLABLES[:4]
-        for ending in ENDINGS
-    ]
-    chance.shuffle(names)
-    substances = [
-        Substance(
-            name=name,
-            molar_mass_g_per_mol=100.0,
-            density_g_per_mL=0.9,
-            is_liquid=True,
-            search_text=normalised(name),
-        )
-        for name in names[:SUBSTANCES]
-    ]
-    Substance.objects.bulk_create(substances)
-    lots = [
-        Lot(
-            substance=one,
-            number=f"L{n:05d}",
-            supplier="Generated (invented)",
-            purity_kind="at least",
-            purity_percent=98,
-        )
-        for n, one in enumerate(substances * 3)
-    ]
-    Lot.objects.bulk_create(lots)
-    return lots
+# ---------------------------------------------------------------- what stands around the containers
 
 
-def _container(
-    number: int, chance: random.Random, lots: list[Lot], places: list[Location], group: LabGroup, person: User
-) -> Container:
-    lot = chance.choice(lots)
-    is_kept = number % ONE_SAMPLE_IN == 0
-    code = make_code(settings.LABSTOCK_CODE_PREFIX, number)
-    return Container(
-        code=code,
-        number=number,
-        substance=lot.substance,
-        lot=lot,
-        purpose=Purpose.RETAINED if is_kept else Purpose.REAGENT,
-        unit="mL",
-        capacity=500 * MILLION,
-        heel=5 * MILLION,
-        received_on=FIRST_DAY.date(),
-        opened_on=FIRST_DAY.date(),
-        location=chance.choice(places),
-        owner_group=group,
-        ends_on=date(2027, 1, 1) + timedelta(days=chance.randrange(2000)),
-        search_text=normalised(f"{code} {lot.substance.search_text} {lot.number} {lot.supplier}"),
-        band={"random2": 1.0, "commons": {}},
-        created_by=person,
+def _shelf(containers: int, chance: random.Random) -> tuple[Shelf, User]:
+    groups = LabGroup.objects.bulk_create(LabGroup(name=f"Generated group {n}") for n in range(GROUPS))
+    people = _people(min(max(containers // 2500, 8), 400), groups)
+    rooms = Location.objects.bulk_create(
+        Location(name=f"room {n}", kind="room", path=f"room {n}") for n in range(PLACES // 10)
     )
+    places = Location.objects.bulk_create(
+        Location(name=f"shelf {n}", kind="shelf", parent=room, path=f"{room.path}, shelf {n}")
+        for room in rooms
+        for n in range(10)
+    )
+    days = min(max(containers // 250, 250), 2500)
+    midnight = timezone.localtime().replace(hour=0, minute=0, second=0, microsecond=0)
+    shelf = Shelf(
+        prefix=settings.LABSTOCK_CODE_PREFIX,
+        containers=containers,
+        first_day=midnight - timedelta(days=days),
+        days=days,
+        groups=tuple(group.pk for group in groups),
+        people=tuple((person.pk, str(person)) for person in people),
+        places=tuple(place.pk for place in places),
+        lots=_lots(containers, midnight, chance),
+        meetings=_meetings(max(containers // 20, 1), midnight, people, rooms),
+    )
+    return shelf, people[-1]
 
 
-def _ledger(container: Container, chance: random.Random, person: User) -> Iterator[Entry]:
-    previous = ""
-    for seq in range(1, ENTRIES_EACH + 1):
-        change = 500 * MILLION if seq == 1 else -chance.randrange(1, 30) * MILLION
-        container.remaining += change
-        container.last_seq = seq
-        at = FIRST_DAY + timedelta(days=20 * seq, seconds=container.number)
-        entry = Entry(
-            container=container,
-            seq=seq,
-            key=uuid.UUID(int=chance.getrandbits(128)),
-            kind=Kind.RECEIVED if seq == 1 else Kind.DRAWN,
-            change=change,
-            after=container.remaining,
-            typed=f"{abs(change) // MILLION} mL",
-            device="" if seq == 1 else "cylinder-50-b",
-            u_random=MILLION // 10,
-            u_after=MILLION,
-            done_at=at,
-            recorded_at=at,
-            by=person,
-            by_name=str(person),
-            about=said_of(container),
-            previous_hash=previous,
+def _people(many: int, groups: Sequence[LabGroup]) -> list[User]:
+    return User.objects.bulk_create(
+        User(
+            username=f"bench{n}", password=make_password(None), role=Role.MEMBER, first_name="Gene", last_name=f"Rated {n}",
+            group=groups[n % len(groups)],
         )
-        entry.hash = previous = entry.digest()
-        yield entry
-    container.received, container.last_hash = 500 * MILLION, previous
+        for n in range(many)
+    )  # fmt: skip
 
 
-def _keep_in_step(rows: list[Container]) -> None:
-    """Write what the ledgers add up to; plain SQL, because a million rows pass here."""
-    with connection.cursor() as cursor:
-        cursor.executemany(
-            "UPDATE stock_container SET remaining = %s, received = %s, last_seq = %s, last_hash = %s WHERE id = %s",
-            [(row.remaining, row.received, row.last_seq, row.last_hash, row.pk) for row in rows],
-        )
-
-
-def _keep_some(rows: list[Container], chance: random.Random, person: User) -> None:
-    """Make the containers kept as retained samples into samples with a year each."""
-    samples = []
-    for row in rows:
-        if row.purpose != Purpose.RETAINED or row.substance is None:
-            continue
-        year = chance.randrange(1890, 2026)
-        samples.append(
-            RetainedSample(
-                container=row,
-                substance=row.substance,
-                name=row.substance.name,
-                kept_for=KeptFor.HISTORY,
-                date_as_written=str(year),
-                date_edtf=str(year),
-                earliest_on=date(year, 1, 1),
-                latest_on=date(year, 12, 31),
-                maker=f"maker {chance.randrange(40)}",
-                catalogued_by=person,
-                catalogued_at=FIRST_DAY,
-                search_text=normalised(f"{row.substance.name} {row.code} {year}"),
+def _lots(containers: int, midnight: datetime, chance: random.Random) -> tuple[tuple[OnShelf, ...], ...]:
+    names = _names(1 + max(containers // USUAL_CONTAINERS, 2))
+    substances = Substance.objects.bulk_create(
+        (
+            Substance(
+                name=name, molar_mass_g_per_mol=100.0, density_g_per_mL=0.9, is_liquid=True, search_text=normalised(name)
             )
-        )
-    RetainedSample.objects.bulk_create(samples)
+            for name in names
+        ),
+        batch_size=CHUNK,
+    )  # fmt: skip
+    first = midnight.date() - timedelta(days=30)
+    giant = max(containers // 1000, LOTS_EACH)
+    lots = Lot.objects.bulk_create(
+        (
+            Lot(
+                substance=one, number=f"L{n:05d}-{m}", supplier="Generated (invented)", purity_kind="at least",
+                purity_percent=98, expires_on=first + timedelta(days=chance.randrange(2000)),
+            )
+            for n, one in enumerate(substances)
+            for m in range(LOTS_EACH if n else giant)
+        ),
+        batch_size=CHUNK,
+    )  # fmt: skip
+    found = defaultdict(list)
+    for lot in lots:
+        words = f"{lot.substance.search_text} {lot.number} {lot.supplier} {lot.grade}"
+        end = lot.expires_on or first
+        found[lot.substance_id].append(OnShelf(lot.pk, lot.substance_id, lot.substance.name, words, end))
+    return tuple(tuple(found[one.pk]) for one in substances)
+
+
+def _names(many: int) -> list[str]:
+    """Return so many names; the usual ones are mixed by a stride that is prime to their number."""
+    whole = len(SYLLABLES) ** 2 * len(ENDINGS)
+    return [
+        f"{1 + n // whole}-{SYLLABLES[k % 14]}{SYLLABLES[k // 14 % 14]}{ENDINGS[k // 196]}"
+        for n in range(many)
+        for k in [n * 1237 % whole]
+    ]
+
+
+def _meetings(
+    many: int, midnight: datetime, people: Sequence[User], rooms: Sequence[Location]
+) -> tuple[Meeting, ...]:
+    """Make sessions, so many a day, from tomorrow back."""
+    hoods = Location.objects.bulk_create(
+        Location(name=f"hood {n}", kind="hood", parent=rooms[0], path=f"{rooms[0].path}, hood {n}")
+        for n in range(HOODS)
+    )
+    now, rows = timezone.now(), []
+    for n in range(many):
+        start = midnight + timedelta(days=1 - n // SESSIONS_A_DAY, hours=9)
+        rows.append(
+            Session(
+                title="generated", owner=people[n % len(people)], place=hoods[n % HOODS], starts_at=start,
+                ends_at=start + timedelta(hours=3),
+            )
+        )  # fmt: skip
+    Session.objects.bulk_create(rows, batch_size=CHUNK)
+    return tuple(Meeting(row.pk, row.owner_id, row.starts_at, row.ends_at < now) for row in rows)

@@ -95,8 +95,9 @@ class Client:
         return status, body
 
     def post(self, path: str, **fields: object) -> tuple[int, bytes]:
-        """Send a form."""
+        """Send a form. What the answer says on the next page is forgotten, as by a browser that has shown it."""
         fields = {"csrfmiddlewaretoken": self.token} | fields
+        self.cookies.pop("messages", None)
         return self._ask("POST", path, urlencode(fields))
 
     def _ask(self, method: str, path: str, body: str = "") -> tuple[int, bytes]:
@@ -104,8 +105,13 @@ class Client:
         if method == "POST":
             headers["Content-Type"] = "application/x-www-form-urlencoded"
             headers["Referer"] = f"http://{self.host}/"
-        self.connection.request(method, path, body or None, headers)
-        answer = self.connection.getresponse()
+        try:
+            self.connection.request(method, path, body or None, headers)
+            answer = self.connection.getresponse()
+        except ConnectionError:  # it lay idle for too long
+            self.connection.close()
+            self.connection.request(method, path, body or None, headers)
+            answer = self.connection.getresponse()
         content = answer.read()
         for line in answer.headers.get_all("Set-Cookie") or []:
             self.cookies |= {name: morsel.value for name, morsel in SimpleCookie(line).items()}
