@@ -20,14 +20,33 @@ LONGEST_TEXT = 300
 
 # The amounts and acts on a card [text in the code -> words on the card].
 AMOUNTS = {
+    "0.1ML": "0.1 mL",
     "0.5ML": "0.5 mL",
     "1ML": "1 mL",
     "2ML": "2 mL",
     "5ML": "5 mL",
     "10ML": "10 mL",
+    "50ML": "50 mL",
+    "0.1G": "0.1 g",
+    "0.5G": "0.5 g",
+    "1G": "1 g",
+    "2G": "2 g",
+    "5G": "5 g",
+    "10G": "10 g",
     "ALL": "all of it",
 }
-ACTS = {"UNDO": "undo"}
+ACTS = {
+    "DONE": "done",
+    "UNDO": "undo",
+    "USE": "used",
+    "WEIGH": "weigh back",
+    "SPILT": "spilt",
+    "WASTED": "to waste",
+    "PURGED": "purged",
+    "EVAPORATED": "evaporated",
+    "FOUND": "found more",
+    "EMPTY": "empty",
+}
 
 
 @dataclass(frozen=True)
@@ -205,7 +224,7 @@ def _numbered(bare: str, typed: str) -> Read:
             "“{typed}” begins like the code of a {kind}, but a character in it is wrong: the check character at "
             "the end does not fit. Scan it again, or type it as on the label.",
             typed=typed.strip()[:40],
-            kind=kind,
+            kind="place" if kind == "location" else kind,
         )
     return Read(kind, f"{digits[:2]}-{digits[2:]}" if kind == "batch" else str(int(digits)))
 
@@ -217,7 +236,7 @@ def _on_a_card(what: str, word: str, typed: str) -> Read:
             "card-unknown",
             "“{typed}” is on no card of ours; the cards say {known}. Print the card anew.",
             typed=typed.strip()[:40],
-            known=", ".join(f"{what}/{key}" for key in words),
+            known=", ".join(words.values()),
         )
     if what == "ACT":
         return Read("act", word.lower())

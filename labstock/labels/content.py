@@ -80,6 +80,11 @@ class LabelContent:
         return self.shown or show_code(self.code)
 
     @property
+    def name_with_banner(self) -> str:
+        """Return the name, behind the banner where that has no line of its own."""
+        return f"{self.banner}: {self.name}" if self.banner else self.name
+
+    @property
     def hazard_text(self) -> str:
         return " ".join(words if words.endswith((".", "!")) else f"{words}." for words in self.hazard_words)
 

@@ -1,22 +1,25 @@
 """From a container to what its label says."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, datetime
 from typing import Any
 
 from django.conf import settings
+from django.utils import timezone
 
 from labstock.chemistry.display import show
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.hazards import LabelElements, label_elements
 from labstock.labels.content import Kind, LabelContent, show_date
 from labstock.stock.codes import show_code
-from labstock.stock.models import Container, LedgerUnit, Purpose, VesselKind, Went
+from labstock.stock.models import Container, LedgerUnit, Need, Purpose, VesselKind, Went
 from labstock.stock.models.container import MILLION
 
 # A label along a thin vessel, a label on a bottle; what is older than its label wears a tag.
 KIND_OF: dict[str, Kind] = {VesselKind.VIAL: "vial", VesselKind.AMPOULE: "vial", VesselKind.TUBE: "vial"}
 NOT_ON_RECORD = "Hazards not on record"
 QUOTED_AT_MOST = 300
+SHIFT = "THIS SHIFT ONLY"
 # How loosely a solid lies in its jar where no density is known [g/mL]; common practice, no source.
 BULK_DENSITY_G_PER_ML = 0.5
 
@@ -43,6 +46,26 @@ def content_of(container: Container, kind: Kind | None = None, is_full: bool = F
         is_full=is_full,
         capacity_mL=capacity_mL(container) if is_full else None,
         hazards=hazards_of(container) if is_full else (),
+    )
+
+
+def shift_content(container: Container, by: str, at: datetime) -> LabelContent:
+    """Gather the label of what the person who poured it uses up in the same shift: name, who, when, no hazards.
+
+    29 CFR 1910.1200(f)(8) asks for no label at all on such a vessel; the name of who stands by it is common practice.
+    """
+    content = content_of(container)
+    hours = f"{timezone.localtime(at):%H:%M}, {show_date(timezone.localtime(at).date())}"
+    return replace(
+        content,
+        banner=SHIFT,
+        lines=(f"{by}, {hours}",),
+        strength="",
+        signal_word="",
+        hazard_words=(),
+        pictograms=(),
+        dates=(),
+        quoted="",
     )
 
 
@@ -102,12 +125,17 @@ def elements_of(container: Container) -> LabelElements | None:
 
 
 def _strength(container: Container) -> str:
-    lot = container.lot
-    if lot is None:
-        return ""
-    if lot.concentration_mol_per_L is not None:
-        return show(lot.concentration_mol_per_L, "mol/L", lot.concentration_u_mol_per_L)
-    return lot.claim.words if lot.purity_percent is not None else ""
+    """Return the concentration, and the newest assay with its day and who made it; else what the lot claims."""
+    lot, assay = container.lot, next(iter(container.assays.all()), None)
+    parts = []
+    if lot is not None and lot.concentration_mol_per_L is not None:
+        parts.append(show(lot.concentration_mol_per_L, "mol/L", lot.concentration_u_mol_per_L))
+    if assay is not None:
+        found = show(assay.percent, "%", assay.u_percent)
+        parts.append(f"{found} by assay of {show_date(assay.measured_on)}, {assay.by.short_name}")
+    elif not parts and lot is not None and lot.purity_percent is not None:
+        parts.append(lot.claim.words)
+    return "; ".join(parts)
 
 
 def _lines(container: Container) -> list[str]:
@@ -115,7 +143,9 @@ def _lines(container: Container) -> list[str]:
     if sample is not None:
         return _tag_lines(container, sample)
     lot, size = container.lot, show(container.capacity / MILLION, container.unit)
-    where = "; ".join(str(part) for part in (container.location, container.owner_group) if part)
+    where = "; ".join(
+        str(part) for part in (container.location, container.owner_group, _storage(container)) if part
+    )
     if container.purpose == Purpose.SOLUTION:
         by = f"made by {container.created_by.short_name}" if container.created_by else ""
         return [", ".join(part for part in (size, by) if part), where]
@@ -132,6 +162,12 @@ def _lines(container: Container) -> list[str]:
     ]
 
 
+def _storage(container: Container) -> str:
+    """Return how it must be kept, in the words of its needs; nothing where it needs nothing in particular."""
+    needs = ", ".join(Need(need).label for need in container.needs)
+    return f"keep {needs}" if needs else ""
+
+
 def _tag_lines(container: Container, sample: Any) -> list[str]:
     """Return the small print of a retained sample's tag; the sample is known here by its words alone."""
     made = made_words(sample.earliest_on, sample.latest_on, sample.date_edtf)
@@ -140,7 +176,7 @@ def _tag_lines(container: Container, sample: Any) -> list[str]:
         ", ".join(
             part for part in (made, f"also {sample.other_numbers}" if sample.other_numbers else "") if part
         ),
-        str(container.location or ""),
+        "; ".join(part for part in (str(container.location or ""), _storage(container)) if part),
         ", ".join(part for part in (f"kept by {sample.catalogued_by.short_name}", review) if part),
     ]
 

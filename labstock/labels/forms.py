@@ -121,13 +121,21 @@ class LabelForm(PaperForm):
         required=False,
         label="Codes typed or scanned",
         help_text="One on each line, like TQ 4817 K; a handheld scanner makes the lines itself.",
-        widget=forms.Textarea(attrs={"rows": 3, "autocapitalize": "characters", "spellcheck": "false"}),
+        widget=forms.Textarea(
+            attrs={"rows": 3, "autocapitalize": "characters", "spellcheck": "false", "data-takes-codes": ""}
+        ),
     )
     is_coloured = forms.BooleanField(required=False, label="Red hazard frames, on a colour printer")
     is_full = forms.BooleanField(
         required=False,
-        label="Full labels: every hazard element at its legal size, or refused",
-        help_text="For what leaves the bench. The label’s size goes by what the container holds.",
+        label="Full labels: pictures, signal word and hazard statements at their legal size, or refused",
+        help_text="For what leaves the bench, not the house: without precautionary statements and the maker’s address. "
+        "The label’s size goes by what the container holds.",
+    )
+    is_for_shift = forms.BooleanField(
+        required=False,
+        label="For this shift, by me alone: name, my name and the time, no hazards",
+        help_text="Only for what you poured yourself and use up before you go.",
     )
 
     def __init__(self, data: QueryDict | None = None) -> None:
@@ -140,6 +148,10 @@ class LabelForm(PaperForm):
     def clean(self) -> dict[str, Any]:
         """Find the containers meant; every code that cannot be read is named at once."""
         said = super().clean() or {}
+        if said.get("is_full") and said.get("is_for_shift"):
+            self.add_error(
+                "is_for_shift", "A full label names every hazard and this one none: tick one of the two."
+            )
         pieces = [*self.ticked, *split_codes(said.get("typed", ""))]
         if len(pieces) > MOST_LABELS:
             self.add_error(

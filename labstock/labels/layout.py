@@ -1,7 +1,8 @@
 """Where things stand on a label: one function for each template, all sizes in millimetres."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 
 from labstock.labels.code_marks import code_width, draw_code, draw_code_words
 from labstock.labels.content import LabelContent, Plate, Printable, show_date
@@ -12,9 +13,10 @@ from labstock.labels.hazard_area import NOT_FOR_SUPPLY, draw_hazards
 from labstock.labels.marks import Drawing, Shape
 from labstock.labels.measures import LabelSize
 from labstock.labels.plates import draw_plate, plate_size
-from labstock.labels.small_layout import draw_round, draw_strip
+from labstock.labels.small_layout import NOT_OVER_OLD_WRITING, draw_round, draw_strip
 
-NOT_OVER_OLD_WRITING = "not over old writing"
+HIGH_MM = 58.0  # from here a label that stands has room for two rows of dates
+LEAST_DATE_MM = 12.0  # the narrowest box that a day is written into by hand; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -117,9 +119,10 @@ def _tall(content: LabelContent, is_coloured: bool, width: float, height: float)
     drawing = Drawing(width, height)
     edge, room = 1.5, width - 3
     bottom = height - edge
-    if content.dates:
+    for dates in _rows_of_dates(content, room, height):
         bottom -= 6.6
-        _draw_dates(drawing, content, edge, bottom, room, 6.6)
+        _draw_dates(drawing, replace(content, dates=dates), edge, bottom, room, 6.6)
+    if content.dates:
         bottom -= 0.8
     y = edge - 0.5
     for text, face, largest, share in (
@@ -138,6 +141,16 @@ def _tall(content: LabelContent, is_coloured: bool, width: float, height: float)
     )
     _draw_body(drawing, content, is_coloured, edge, y, room, top - y)
     return drawing
+
+
+def _rows_of_dates(
+    content: LabelContent, width: float, height: float
+) -> list[tuple[tuple[str, date | None], ...]]:
+    """Part the dates into two rows where one has no room to write in and the label is high; the last row first."""
+    number = len(content.dates)
+    is_narrow = height >= HIGH_MM and width / max(number, 1) < LEAST_DATE_MM
+    per_row = max((number + 1) // 2 if is_narrow else number, 1)
+    return [content.dates[i : i + per_row] for i in range(0, number, per_row)][::-1]
 
 
 def _draw_code_column(

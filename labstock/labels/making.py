@@ -55,9 +55,11 @@ def badge_plate(badge: Badge) -> Plate:
 
 
 def card_plates() -> list[Plate]:
-    """Return the fields of the card for a fixed scanner: amounts, and undo."""
-    amounts = [Plate("amount", f"AMOUNT/{key}", f"AMOUNT/{key}", "", words) for key, words in AMOUNTS.items()]
-    return amounts + [Plate("act", f"ACT/{key}", f"ACT/{key}", "", words) for key, words in ACTS.items()]
+    """Return the fields of the cards for a fixed scanner: what happened, done and undo first, then amounts."""
+    acts = [Plate("act", f"ACT/{key}", f"ACT/{key}", "", words) for key, words in ACTS.items()]
+    return acts + [
+        Plate("amount", f"AMOUNT/{key}", f"AMOUNT/{key}", "", words) for key, words in AMOUNTS.items()
+    ]
 
 
 def blank_plate(number: int) -> Plate:

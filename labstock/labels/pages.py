@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil
 
+from django.utils import timezone
 from django.utils.safestring import SafeString
 
 from labstock.chemistry.errors import LabError
 from labstock.labels.content import LabelContent
-from labstock.labels.contents import content_of
+from labstock.labels.contents import content_of, shift_content
 from labstock.labels.forms import LabelForm
 from labstock.labels.layout import draw_label
 from labstock.labels.measures import LabelSize
@@ -20,6 +20,9 @@ from labstock.stock.models import Container
 
 MOST_DRAWN = 12
 MOST_CHECKED = 200
+OLD_WRITING = (
+    "It carries old writing: print the tie-on tag; a sticker goes on its box or bag, never on the tube."
+)
 LATEST, FOUND = 12, 40  # how many are offered without a search, and with one
 
 
@@ -59,7 +62,7 @@ class LabelPage:
         return len(self.chosen) - len(self.proofs)
 
 
-def label_page(form: LabelForm) -> LabelPage:
+def label_page(form: LabelForm, by: str) -> LabelPage:
     """Gather the page for what was typed so far; a label that cannot be made becomes the form's refusal."""
     said = form.cleaned_data if form.is_bound and form.is_valid() else {}
     size = said.get("size", ONE_PER_PAGE)
@@ -69,7 +72,7 @@ def label_page(form: LabelForm) -> LabelPage:
     most = FOUND if looked_for else LATEST
     rows = list(newest_first(str(looked_for)).exclude(pk__in=taken)[: most + 1])
     printed = printings_of([container.code for container in chosen])
-    proofs, faults = _looked_at(form, chosen, size, printed)
+    proofs, faults = _looked_at(form, by, size, printed)
     return LabelPage(
         form=form,
         chosen=chosen,
@@ -84,16 +87,19 @@ def label_page(form: LabelForm) -> LabelPage:
 
 
 def _looked_at(
-    form: LabelForm, chosen: Sequence[Container], size: str, printed: dict[str, Printing]
+    form: LabelForm, by: str, size: str, printed: dict[str, Printing]
 ) -> tuple[list[Proof], list[tuple[Container, str]]]:
     said = form.cleaned_data if form.is_bound else {}
     proofs: list[Proof] = []
     faults: list[tuple[Container, str]] = []
-    for container in chosen[:MOST_CHECKED]:
+    for container in form.containers[:MOST_CHECKED]:
         try:
-            content = content_of(container, is_full=bool(said.get("is_full")))
+            content = _content(form, container, by)
             template, label = template_and_size(size)
+            is_tag = (template or content.kind) == "tag"
             words = left_out(content, template, label)
+            if content.quoted and not is_tag:
+                words = f"{OLD_WRITING} {words}".strip()
             is_drawn = len(proofs) < MOST_DRAWN
             drawing = label_svg(content, template, bool(said.get("is_coloured")), label) if is_drawn else ""
         except LabError as error:
@@ -102,9 +108,19 @@ def _looked_at(
         if words:
             faults.append((container, words))
         if drawing:
-            is_tag = (template or content.kind) == "tag"
             proofs.append(Proof(container, SafeString(drawing), words, is_tag, printed.get(container.code)))
     return proofs, faults
+
+
+def contents_for(form: LabelForm, by: str) -> list[LabelContent]:
+    """Return what each label says, as it was chosen."""
+    return [_content(form, container, by) for container in form.containers]
+
+
+def _content(form: LabelForm, container: Container, by: str) -> LabelContent:
+    if form.cleaned_data.get("is_for_shift"):
+        return shift_content(container, by, timezone.now())
+    return content_of(container, is_full=bool(form.cleaned_data.get("is_full")))
 
 
 def left_out(content: LabelContent, template: str, size: LabelSize | None = None) -> str:
@@ -126,4 +142,4 @@ def left_out(content: LabelContent, template: str, size: LabelSize | None = None
 
 def _sheets(labels: int, size: str, start: int) -> int:
     """Return how many sheets of paper it takes; none for a label printer."""
-    return ceil((labels + start - 1) / sheet_named(size).places) if is_sheet(size) and labels else 0
+    return sheet_named(size).pages(labels, start) if is_sheet(size) and labels else 0

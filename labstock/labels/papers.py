@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass
+from math import ceil
 
 from labstock.chemistry.errors import LabError
 from labstock.labels.measures import LabelSize, check_size
@@ -29,6 +30,10 @@ class Sheet:
     @property
     def places(self) -> int:
         return self.columns * self.rows
+
+    def pages(self, labels: int, start: int = 1) -> int:
+        """Return how many sheets so many labels take from place `start` on."""
+        return ceil((labels + start - 1) / self.places)
 
     def corner(self, place: int) -> tuple[float, float]:
         """Left and top edge of a place, counted from 0, row by row."""

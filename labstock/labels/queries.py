@@ -13,6 +13,7 @@ from labstock.labels.models import LabelPrint
 from labstock.stock.codes import narrow_mistake, read_code, show_code
 from labstock.stock.models import Container, Location, State
 from labstock.stock.search_text import normalised
+from labstock.stock.word_index import holding
 
 BETWEEN_CODES = re.compile(r"[\n\r,;]+")
 SHOWN_PRINTS = 12
@@ -70,7 +71,7 @@ def to_be_labelled() -> QuerySet[Container]:
         "owner_group",
         "created_by",
         "retained_sample__catalogued_by",
-    ).prefetch_related("came_from__parent")
+    ).prefetch_related("came_from__parent", "assays__by")
 
 
 def find_containers(pieces: list[str]) -> tuple[list[Container], list[LabError]]:
@@ -83,15 +84,8 @@ def find_containers(pieces: list[str]) -> tuple[list[Container], list[LabError]]
 
 def newest_first(search: str = "") -> QuerySet[Container]:
     """Return containers that are still there, latest arrivals first, that hold every word looked for."""
-    condition = Q()
-    for word in normalised(search).split():
-        condition &= Q(search_text__contains=word)
-    return (
-        Container.objects.filter(condition)
-        .exclude(state=State.DISPOSED)
-        .select_related("substance", "location")
-        .order_by("-id")
-    )
+    rows = Container.objects.exclude(state=State.DISPOSED).select_related("substance", "location")
+    return holding(rows.order_by("-id"), normalised(search).split()).rows
 
 
 def _read(pieces: list[str]) -> tuple[list[str], list[LabError]]:

@@ -1,6 +1,7 @@
 """Labels as PDF: one by one, or many on a sheet."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
+from dataclasses import dataclass
 from io import BytesIO
 
 from reportlab.lib.colors import Color, black, white
@@ -11,7 +12,7 @@ from labstock.labels.content import Printable
 from labstock.labels.fonts import FACES, runs
 from labstock.labels.layout import draw_label
 from labstock.labels.marks import Code, Drawing, Picture, Shape, Words
-from labstock.labels.papers import ONE_PER_PAGE, Sheet, check_start, is_sheet, own_size
+from labstock.labels.papers import ONE_PER_PAGE, Sheet, check_start, is_sheet, own_size, sheet_named
 from labstock.labels.pictograms import draw_pictogram
 from labstock.labels.qr import dark_runs
 
@@ -19,6 +20,15 @@ POINTS_PER_MM = 72 / 25.4
 MOST_LABELS = 1000
 Progress = Callable[[int, int], None]  # labels drawn so far, and of how many
 INKS = {"black": black, "white": white, "red": Color(0.84, 0.07, 0.1)}
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """How far the drawing is: this page of so many, and the labels on them so far."""
+
+    page: int
+    pages: int
+    labels: int
 
 
 def render_single(content: Printable, is_coloured: bool = False) -> bytes:
@@ -34,20 +44,14 @@ def render_selection(
     progress: Progress | None = None,
 ) -> bytes:
     """Many labels: each on its own page in its own kind or in the size given ("57x32"), or on a sheet."""
-    check_number(contents)
-    if is_sheet(size):
-        return render_sheet(contents, size, start, is_coloured, progress)
-    label = own_size(size)
-    canvas, file = _new_canvas(contents)
-    for number, content in enumerate(contents, start=1):
-        drawing = draw_label(content, is_coloured=is_coloured, size=label)
-        canvas.setPageSize((drawing.width * POINTS_PER_MM, drawing.height * POINTS_PER_MM))
-        _draw(canvas, drawing, 0, drawing.height)
-        canvas.showPage()
+    drawing = draw_pages(contents, size, start, is_coloured)
+    while True:
+        try:
+            page = next(drawing)
+        except StopIteration as end:
+            return bytes(end.value)
         if progress:
-            progress(number, len(contents))
-    canvas.save()
-    return file.getvalue()
+            progress(page.labels, len(contents))
 
 
 def render_sheet(
@@ -55,13 +59,36 @@ def render_sheet(
     size: str = "24-up",
     start: int = 1,
     is_coloured: bool = False,
-    progress: Progress | None = None,
 ) -> bytes:
     """Labels on A4 sheets, beginning at place `start` of the first sheet, counted from 1."""
+    sheet_named(size)
+    return render_selection(contents, size, start, is_coloured)
+
+
+def draw_pages(
+    contents: Sequence[Printable], size: str = ONE_PER_PAGE, start: int = 1, is_coloured: bool = False
+) -> Generator[Drawn, None, bytes]:
+    """Draw page after page, telling each as it is done; the file comes last."""
     check_number(contents)
-    sheet = check_start(size, start)
+    if is_sheet(size):
+        return (yield from _draw_sheets(contents, check_start(size, start), start, is_coloured))
+    label = own_size(size)
     canvas, file = _new_canvas(contents)
-    done = 0
+    for number, content in enumerate(contents, start=1):
+        drawing = draw_label(content, is_coloured=is_coloured, size=label)
+        canvas.setPageSize((drawing.width * POINTS_PER_MM, drawing.height * POINTS_PER_MM))
+        _draw(canvas, drawing, 0, drawing.height)
+        canvas.showPage()
+        yield Drawn(number, len(contents), number)
+    canvas.save()
+    return file.getvalue()
+
+
+def _draw_sheets(
+    contents: Sequence[Printable], sheet: Sheet, start: int, is_coloured: bool
+) -> Generator[Drawn, None, bytes]:
+    canvas, file = _new_canvas(contents)
+    pages, done = sheet.pages(len(contents), start), 0
     for page, labels in _pages(contents, sheet, start):
         canvas.setPageSize((sheet.page[0] * POINTS_PER_MM, sheet.page[1] * POINTS_PER_MM))
         for place, content in labels:
@@ -74,8 +101,7 @@ def render_sheet(
             _draw_foot(canvas, sheet, page)
         canvas.showPage()
         done += len(labels)
-        if progress:
-            progress(done, len(contents))
+        yield Drawn(page, pages, done)
     canvas.save()
     return file.getvalue()
 
@@ -84,7 +110,7 @@ def _pages(
     contents: Sequence[Printable], sheet: Sheet, start: int
 ) -> Iterator[tuple[int, list[tuple[int, Printable]]]]:
     placed = [(start - 1 + i, content) for i, content in enumerate(contents)]
-    for page in range(placed[-1][0] // sheet.places + 1):
+    for page in range(sheet.pages(len(contents), start)):
         yield page + 1, [(i % sheet.places, c) for i, c in placed if i // sheet.places == page]
 
 

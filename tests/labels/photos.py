@@ -30,7 +30,7 @@ def scene(
     in_row = max(width // step, 1)
     for number, each in enumerate(squares):
         down, across = divmod(number, in_row)
-        picture[down * step + 10 :, across * step + 10 :][: len(each), : len(each)] = each
+        picture[down * step + 10 :, across * step + 10 :][: each.shape[0], : each.shape[1]] = each
     return Image.fromarray(picture)
 
 

@@ -67,12 +67,8 @@ def test_every_field_of_a_card_is_read_and_fits_the_large_dots():
     texts = [f"AMOUNT/{key}" for key in AMOUNTS] + [f"ACT/{key}" for key in ACTS]
     assert all(is_alphanumeric(text) for text in texts)
     said = [what_is(text, "TQ") for text in texts]
-    assert said[3:] == [
-        Read("amount", "5 mL"),
-        Read("amount", "10 mL"),
-        Read("amount", "all"),
-        Read("act", "undo"),
-    ]
+    assert {Read("amount", "5 mL"), Read("amount", "0.1 g"), Read("amount", "all")} < set(said)
+    assert {Read("act", "done"), Read("act", "weigh"), Read("act", "undo")} < set(said)
 
 
 def test_a_scanner_set_to_another_keyboard_reads_the_card_too():
@@ -80,7 +76,7 @@ def test_a_scanner_set_to_another_keyboard_reads_the_card_too():
 
 
 def test_an_amount_on_no_card_is_refused_with_those_there_are():
-    with pytest.raises(LabError, match=r"“AMOUNT/3ML” is on no card of ours; the cards say AMOUNT/0\.5ML"):
+    with pytest.raises(LabError, match=r"“AMOUNT/3ML” is on no card of ours; the cards say 0\.1 mL"):
         what_is("AMOUNT/3ML", "TQ")
 
 

@@ -81,6 +81,47 @@ def test_a_solution_says_its_strength_who_made_it_when_and_until_when():
     assert content.dates == (("made", date(2026, 9, 3)), ("use before", date(2026, 12, 24)))
 
 
+def test_a_bottle_says_its_newest_assay_and_how_it_is_kept():
+    row = container(needs=["dry", "inert"])
+    for day, percent in ((date(2026, 9, 10), 97.9), (date(2026, 10, 20), 93.6)):
+        row.assays.create(
+            percent=percent, u_percent=0.2, method="titration", measured_on=day, by=person("marit")
+        )
+    content = content_of(fetched(row))
+    assert plain(content.strength) == "93.60 ± 0.40 % by assay of 20 Oct 2026, M. Solberg"
+    assert content.lines[-1].endswith("keep dry, under inert gas")
+
+
+def test_what_is_used_up_in_the_shift_says_who_poured_it_and_when_and_no_hazards(steward):
+    row = bottle()
+    data = {"codes": [row.code], "size": "vial", "is_for_shift": "on"}
+    words = pages_of(steward.post(reverse("label-print"), data).content)[0]
+    assert "THIS SHIFT ONLY: acetic anhydride" in " ".join(words.split())
+    assert "W. Halloran, " in words
+    assert "Flammable" not in words
+    both = steward.post(reverse("label-print"), data | {"is_full": "on"})
+    assert "names every hazard and this one none: tick one of the two" in said(both)
+
+
+def test_the_browser_is_told_every_page_then_handed_the_file(steward):
+    rows = [bottle() for _ in range(3)]
+    data = {"codes": [row.code for row in rows], "size": "24-up", "start": "23"}
+    response = steward.post(reverse("label-print"), data, headers={"Tell-Pages": "yes"})
+    told, file = b"".join(response).split(b"file\n", 1)
+    assert told == b"1 2\n2 2\n"
+    assert len(codes_on(file)) == 3
+    assert LabelPrint.objects.count() == 3
+
+
+def test_a_refusal_while_pages_are_told_logs_nothing_and_the_plain_way_says_why(steward):
+    data = {"codes": [bottle().code], "size": "57x32-sheet", "start": "1", "is_full": "on"}
+    data |= {"size": "own-roll", "width": "12", "height": "12"}
+    response = steward.post(reverse("label-print"), data, headers={"Tell-Pages": "yes"})
+    assert b"".join(response) == b"no\n"
+    assert LabelPrint.objects.count() == 0
+    assert "is not printed on 12 × 12 mm" in said(steward.post(reverse("label-print"), data))
+
+
 def test_a_waste_bottle_says_so_in_capitals_and_has_a_box_for_the_day_it_is_full():
     row = container(purpose="waste", described_as="halogen-free solvents with acid")
     content = content_of(fetched(row))
@@ -209,6 +250,20 @@ def test_a_blank_label_is_claimed_when_the_container_is_received(steward):
     assert Container.objects.filter(code__in=codes).count() == 2
 
 
+def test_a_blank_label_that_is_scanned_leads_to_receiving_with_it(steward):
+    (number,) = print_blanks(by=person("wren"), count=1, paper="vial", key=uuid.uuid4())
+    code = make_code("TQ", number)
+    page = said(steward.get(reverse("scan"), {"code": code}))
+    assert "is a blank label, printed on" in page
+    assert "by Wren Halloran: no container has taken it yet" in page
+    assert f'href="/stock/receive/?labels={code}"' in steward.get(f"/C/{code}").content.decode()
+    row = container()
+    asked = steward.get(reverse("container-receive"), {"labels": code}).content.decode()
+    assert f"?substance={row.substance_id}&amp;labels={code}" in asked
+    form = steward.get(reverse("container-receive"), {"substance": row.substance_id, "labels": code})
+    assert f"{code}</textarea>" in form.content.decode()
+
+
 @pytest.mark.parametrize(
     ("labels", "words"),
     [
@@ -291,6 +346,18 @@ def test_the_relief_of_a_small_package_is_named_on_the_page(steward):
         steward.post(reverse("label-sheet"), {"codes": [bottle().code], "size": "24-up", "is_full": "on"})
     )
     assert "Reduced as small packages may be: CLP Annex I, 1.5.2.1, up to 125 mL" in page
+
+
+def test_a_thousand_ticked_labels_are_no_field_too_many(steward):
+    data = {"codes": [bottle().code] * 1000, "size": "24-up", "start": "1", "typed": "", "q": ""}
+    assert steward.post(reverse("label-print"), data)["Content-Type"] == "application/pdf"
+
+
+def test_a_hundred_thousand_codes_are_refused_with_the_limit(steward):
+    data = {"typed": "\n".join(["TQ 1002 X"] * 100_000), "size": "24-up"}
+    response = steward.post(reverse("label-print"), data)
+    assert response.status_code == 422
+    assert "100000 labels were chosen; at most 1000 are printed at once" in said(response)
 
 
 def test_a_size_of_ones_own_is_asked_for_in_both_measures(steward):

@@ -128,6 +128,19 @@ def test_a_retained_sample_wears_a_tag_that_quotes_the_old_label():
     )
 
 
+@pytest.mark.parametrize(
+    ("paper", "is_warned"), [("24-up", True), ("vial", True), ("tag", False), ("one-per-page", False)]
+)
+def test_a_sticker_for_an_old_tube_is_warned_of_and_its_tag_is_not(viewer, paper, is_warned):
+    arrival = Arrival(unit="g", capacity=amount("5 g"), amount=amount("3 g"))
+    label = OldLabel(name="Eosin", label_as_written="Eosin, bläulich")
+    row = catalogue_old(
+        label=label, arrival=arrival, keeping=Keeping(location=place()), doing=Doing(by=person("sunniva"))
+    ).container
+    page = said(viewer.get(reverse("label-sheet"), {"codes": row.code, "size": paper}))
+    assert ("It carries old writing: print the tie-on tag" in page) == is_warned
+
+
 def test_the_page_offers_the_latest_arrivals_first(viewer):
     rows = [bottle(), container(ACETANILIDE, "25 g")]
     page = said(viewer.get(reverse("label-sheet")))

@@ -4,13 +4,14 @@ import struct
 import zlib
 from io import BytesIO
 
+import numpy
 import pytest
 import zxingcpp
 from PIL import Image
 
 from labstock.labels.reading import read_photo
 from tests.builders import refused
-from tests.labels.photos import PHONE, photo, scene
+from tests.labels.photos import PHONE, photo, scene, square
 
 ADDRESS = "HTTPS://STOCK.EXAMPLE/C/TQ4817K"
 
@@ -101,3 +102,45 @@ def png_header(width: int, height: int) -> bytes:
         struct.pack(">I", len(each) - 4) + each + struct.pack(">I", zlib.crc32(each)) for each in (body, data)
     ]
     return b"\x89PNG\r\n\x1a\n" + b"".join(chunks)
+
+
+def aimed_at(text: str, module_px: int, middle: tuple[int, int]) -> Image.Image:
+    """Return a photo of 12 megapixels with one tiny Data Matrix at a place."""
+    picture = scene([], size=PHONE)
+    code = Image.fromarray(square(text, module_px, zxingcpp.BarcodeFormat.DataMatrix))
+    picture.paste(code, (middle[0] - code.width // 2, middle[1] - code.height // 2))
+    return picture
+
+
+def test_reads_twenty_of_twenty_on_a_shelf_of_labels_too_small_for_half_the_size():
+    shelf = [f"HTTPS://STOCK.EXAMPLE/C/TQ{number}X" for number in range(2000, 2020)]
+    assert texts(photo(shelf, size=PHONE, module_px=3)) == shelf
+
+
+def test_reads_the_data_matrix_of_a_tiny_vial_in_the_middle_of_a_phones_picture():
+    (code,) = read_photo(photo([], picture=aimed_at("TQ4817K", 3, (2100, 1400))))
+    assert code.text == "TQ4817K"
+    # the test put its middle at 2100 of 4032 and 1400 of 3024
+    assert (code.across, code.down) == (pytest.approx(0.521, abs=0.01), pytest.approx(0.463, abs=0.01))
+
+
+def test_reads_a_small_code_through_grain():
+    grain = numpy.random.default_rng(5).normal(0, 25, (PHONE[1], PHONE[0]))
+    picture = (numpy.asarray(scene([ADDRESS], size=PHONE, module_px=4)) + grain).clip(0, 255)
+    assert texts(photo([], picture=Image.fromarray(picture.astype("uint8")))) == [ADDRESS]
+
+
+@pytest.mark.parametrize("sigma", [8, 40])
+def test_a_grainy_photo_without_code_takes_no_search_of_the_whole_for_a_data_matrix(sigma, monkeypatch):
+    searched, read = [], zxingcpp.read_barcodes
+
+    def counted(grey, formats, **options):
+        searched.append((grey.width * grey.height, zxingcpp.BarcodeFormat.DataMatrix in list(formats)))
+        return read(grey, formats=formats, **options)
+
+    monkeypatch.setattr(zxingcpp, "read_barcodes", counted)
+    grain = numpy.random.default_rng(7).normal(150, sigma, (PHONE[1], PHONE[0])).clip(0, 255)
+    with refused("No code was found in the photo"):
+        read_photo(photo([], picture=Image.fromarray(grain.astype("uint8"))))
+    # timings drift with the machine; the pixels searched for the slow kind of code do not: a quarter and a ninth
+    assert 0 < sum(pixels for pixels, is_matrix in searched if is_matrix) < 0.4 * PHONE[0] * PHONE[1]

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from itertools import combinations
+from typing import get_args
 from xml.etree import ElementTree
 
 import pypdfium2
@@ -17,10 +18,11 @@ from labstock.labels.content import Kind, LabelContent
 from labstock.labels.fonts import MISSING
 from labstock.labels.layout import TEMPLATES, draw_label
 from labstock.labels.marks import Code, Drawing, Picture, Words
+from labstock.labels.measures import LabelSize
 from labstock.labels.papers import SHEETS
 from labstock.labels.pictograms import PICTOGRAMS
 from labstock.labels.preview import label_svg
-from labstock.labels.sheets import render_selection, render_sheet, render_single
+from labstock.labels.sheets import draw_pages, render_selection, render_sheet, render_single
 from labstock.stock.codes import make_code, next_number, show_code
 
 DATES = (
@@ -100,9 +102,11 @@ def test_every_code_of_a_sheet_is_read_back(size: str, dpi: int):
     assert codes_read(images) == sorted(content.url for content in contents)
 
 
-@pytest.mark.parametrize("kind", ["vial", "bottle", "tag"])
-def test_single_label_is_read_back(kind: Kind):
-    content = replace(full(), kind=kind)
+@pytest.mark.parametrize("kind", get_args(Kind))
+@pytest.mark.parametrize("is_full", [False, True])
+def test_a_label_of_every_kind_is_read_back_at_150_dpi(kind: Kind, is_full: bool):
+    hazards = (("H226", "3"), ("H314", "1B"))
+    content = replace(full(), kind=kind, is_full=is_full, capacity_mL=100.0, hazards=hazards, banner="WASTE")
     assert codes_read(pages(render_single(content, is_coloured=True), 150)) == [content.url]
 
 
@@ -229,3 +233,34 @@ def test_shown_code_is_on_every_kind_of_label():
         assert any(
             mark.text == shown for mark in draw_label(full(), template).marks if isinstance(mark, Words)
         )
+
+
+def test_a_short_name_is_whole_on_a_cap_and_within_its_circle():
+    drawing = draw_label(label(), "cap")
+    assert drawing.cut == []
+    for text, (left, top, right, bottom) in boxes(drawing):
+        for x, y in ((left, top), (right, top), (left, bottom), (right, bottom)):
+            assert (x - 10) ** 2 + (y - 10) ** 2 <= 10**2, text
+
+
+def test_a_narrow_label_that_stands_has_date_boxes_wide_enough_to_write_in():
+    drawing = draw_label(full(), size=LabelSize(30, 60))
+    heads = [mark for mark in drawing.marks if isinstance(mark, Words) and mark.text in dict(DATES)]
+    assert [mark.text for mark in heads] == ["retest by", "expiry", "received", "opened"]
+    assert len({round(mark.x, 1) for mark in heads}) == 2
+
+
+@pytest.mark.parametrize("kind", ["vial", "cap"])
+def test_a_waste_vial_says_waste_before_its_name(kind: Kind):
+    content = label(name="halides", kind=kind, banner="WASTE")
+    assert "WASTE" in words_in(render_single(content))
+
+
+def test_a_sticker_for_a_vial_with_old_writing_says_not_over_it():
+    content = label(kind="vial", quoted="Acid. acet.")
+    assert "not over old writing" in words_in(render_single(content))
+
+
+def test_the_drawing_tells_each_page_as_it_is_done():
+    drawing = draw_pages(labels(29), "24-up", start=20)
+    assert [(page.page, page.pages, page.labels) for page in drawing] == [(1, 2, 5), (2, 2, 29)]

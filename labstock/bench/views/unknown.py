@@ -7,13 +7,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from labstock.bench.forms_trouble import ClaimForm, UnknownForm
 from labstock.bench.pages.unknown import board, find_page
 from labstock.bench.pages.who import to_ring
+from labstock.bench.photo_upload import takes_photo, was_too_large
 from labstock.bench.views.performing import person_of
 from labstock.chemistry.errors import LabError
+from labstock.labels.reading import too_large
 from labstock.people.roles import Act, requires
 from labstock.stock.actions.unknown import claim_unknown, log_unknown
 from labstock.stock.codes import show_code
 from labstock.stock.models import UnknownFind
-from labstock.stock.photos import path_of
+from labstock.stock.photos import MOST_BYTES, path_of
 
 
 @requires(Act.SEE)
@@ -22,11 +24,16 @@ def finds(request: HttpRequest) -> HttpResponse:
     return render(request, "bench/unknown_list.html", {"board": board(), "ring": to_ring()})
 
 
+@takes_photo(MOST_BYTES)
 @requires(Act.DRAW)
 def log(request: HttpRequest) -> HttpResponse:
     """Log one: place, size, appearance, photo; it is blocked at once."""
-    form = UnknownForm(request.POST or None, request.FILES or None)
-    if form.is_bound and form.is_valid():
+    form = UnknownForm(
+        request.POST or None, request.FILES or None, initial={"place": request.GET.get("place", "")}
+    )
+    if was_too_large(request):
+        form.add_error("photo", f"{too_large(MOST_BYTES).message} Or leave it out.")
+    elif form.is_bound and form.is_valid():
         try:
             found = log_unknown(find=form.find(), doing=form.doing(person_of(request)))
         except LabError as error:
