@@ -125,7 +125,7 @@ def container(
     about: dict[str, Any] = ANHYDRIDE, holds: str = "100 mL", capacity: str = "100 mL", **fields: Any
 ) -> Container:
     """Return a full container with its first ledger line, received by the steward."""
-    quantity = amount(holds)
+    quantity, at = amount(holds), fields.pop("at", None) or timezone.now()
     unit = {"mass": "g", "volume": "mL", "count": "piece"}[quantity.dimension]
     arrival = Arrival(
         unit=unit,
@@ -139,7 +139,7 @@ def container(
         received_on=date(2026, 9, 3),
         **fields,
     )
-    return receive(arrival=arrival, doing=Doing(by=person("wren")))
+    return receive(arrival=arrival, doing=Doing(by=person("wren"), at=at))
 
 
 def session(

@@ -1,6 +1,7 @@
 """Every address of the site with something behind it: what the walks over all pages share."""
 
 import io
+import uuid
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from html.parser import HTMLParser
@@ -8,6 +9,7 @@ from typing import Any
 
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.utils import timezone
 from PIL import Image
 
 from batches.actions.plans import hold_for_plan, plan_batch
@@ -17,17 +19,29 @@ from batches.drafts import read_preparation
 from batches.models import Batch
 from batches.retained.actions import Keeping, put_aside
 from labstock.bench.actions import record_use
+from labstock.bench.offline import Sent, Told, take
 from labstock.bench.sums.subjects import SUBJECTS
 from labstock.labels.codes_read import batch_code, location_code, person_code
 from labstock.people.models import User
 from labstock.people.roles import Act
+from labstock.stock.actions.checking import start
+from labstock.stock.actions.counting import count_blind
 from labstock.stock.actions.keeping import change_state
 from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.looking import record_look
 from labstock.stock.actions.receiving import Arrival
 from labstock.stock.actions.transferring import Vessel, decant, top_up
 from labstock.stock.actions.unknown import Find, log_unknown
-from labstock.stock.models import Container, Reservation, Session, State, UnknownFind
+from labstock.stock.models import (
+    CheckCount,
+    Container,
+    QueuedEntry,
+    Reservation,
+    Session,
+    State,
+    StateChange,
+    UnknownFind,
+)
 from labstock.stock.photos import drawn_anew
 from tests.builders import (
     ACETANILIDE,
@@ -45,9 +59,19 @@ from tests.builders import (
 EQUATION = "aniline + acetic anhydride -> acetanilide + acetic acid"
 CORROSIVE = [["H226", "3"], ["H302", "4"], ["H314", "1B"], ["H331", "3"]]
 # Pages that everybody who is in may open, whatever the role.
-WITHOUT_ACT = {"login", "logout", "admin-login", "me", "password-change", "tablet", "tablet-badge"}
+WITHOUT_ACT = {
+    "login",
+    "logout",
+    "admin-login",
+    "me",
+    "password-change",
+    "tablet",
+    "tablet-badge",
+    "offline",
+    "offline-worker",
+}
 # Pages that nobody needs to be in for.
-OPEN = {"login", "admin-login", "tablet", "tablet-badge"}
+OPEN = {"login", "admin-login", "tablet", "tablet-badge", "offline", "offline-worker"}
 
 
 @dataclass(frozen=True)
@@ -62,6 +86,8 @@ class World:
     hold: Reservation
     person: User
     find: UnknownFind
+    count: CheckCount
+    difference: QueuedEntry
 
 
 @dataclass(frozen=True)
@@ -107,8 +133,10 @@ def world() -> World:
     )
     sample = put_aside(product=product, amount=amount("0.2 g"), keeping=Keeping(), doing=Doing(by=marit))
     return World(
-        bottles[2], sample.container, running, done, now, holds[0], marit, _story_of(bottles[2], marit)
-    )
+        bottles[2], sample.container, running, done, now, holds[0], marit, _story_of(bottles[2], marit),
+        _check_of(bottles[2], marit),
+        _queued_on(bottles[2], marit),
+    )  # fmt: skip
 
 
 def _story_of(bottle: Container, by: User) -> UnknownFind:
@@ -136,6 +164,26 @@ def _story_of(bottle: Container, by: User) -> UnknownFind:
         photo=drawn_anew(picture, len(picture.getvalue())),
     )
     return log_unknown(find=find, doing=Doing(by=by))
+
+
+def _check_of(bottle: Container, by: User) -> CheckCount:
+    """Check the place of a bottle, and count it: far off, so that a cause is wanted."""
+    return count_blind(
+        stock_check=start(place=bottle.location or place(), doing=Doing(by=by)),
+        container=bottle,
+        found=amount("1 mL"),
+        device_code="by-eye",
+        is_gross=False,
+        doing=Doing(by=by),
+    )
+
+
+def _queued_on(bottle: Container, by: User) -> QueuedEntry:
+    """Send an entry from a device without signal that the book refuses: more than is left."""
+    told = Told("use", "900 mL", device="syringe-5")
+    now = timezone.now()
+    sent = Sent(uuid.uuid4(), bottle.code, told, now, by.pk, raw={"told": vars(told)})
+    return take(sent=sent, device_at=now, by=by)
 
 
 def _planned(owner: User, on: Session) -> Batch:
@@ -186,6 +234,7 @@ def _parts(pattern: URLPattern, lab: World) -> list[dict[str, Any]]:
         }.get(family, lab.bottle.code),
         "number": lab.batch.number,
         "seq": lab.bottle.last_seq,
+        "count": lab.count.pk,
         "pk": {
             "session": lab.session.pk,
             "reservation": lab.hold.pk,
@@ -194,6 +243,9 @@ def _parts(pattern: URLPattern, lab: World) -> list[dict[str, Any]]:
             "location": lab.bottle.location_id,
             "person": lab.person.pk,
             "unknown": lab.find.pk,
+            "change": StateChange.objects.values_list("pk", flat=True).first(),
+            "check": lab.count.stock_check_id,
+            "difference": lab.difference.pk,
         }.get(family),
     }
     wanted = {name: known.get(name) for name in pattern.pattern.converters}

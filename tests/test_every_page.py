@@ -13,7 +13,16 @@ from batches.models import Batch, Observation
 from batches.retained.models import RetainedSample
 from labstock.people.models import User
 from labstock.people.roles import MAY, Role
-from labstock.stock.models import Container, Entry, Reservation, ReservationEvent, Session, StateChange
+from labstock.stock.models import (
+    CheckFinding,
+    Container,
+    Entry,
+    Reservation,
+    ReservationEvent,
+    Session,
+    StateChange,
+    StockCheck,
+)
 from tests.builders import person
 from tests.every_page import OPEN, WITHOUT_ACT, Inspector, Place, places, visitor, world
 
@@ -22,6 +31,7 @@ WHO = {Role.VIEWER: "kasimir", Role.MEMBER: "marit", Role.STEWARD: "wren", Role.
 ROLES = pytest.mark.parametrize("role", list(Role))
 KEPT = (
     Batch,
+    CheckFinding,
     Container,
     Entry,
     Observation,
@@ -30,6 +40,7 @@ KEPT = (
     RetainedSample,
     Session,
     StateChange,
+    StockCheck,
     User,
 )
 

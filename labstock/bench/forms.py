@@ -1,8 +1,9 @@
 """What is typed at a container. Amounts are read here; whether they may be taken is the ledger's to say."""
 
 import uuid
+from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -13,25 +14,49 @@ from labstock.chemistry.devices import DEVICES, Device, choices
 from labstock.chemistry.quantities import Quantity
 from labstock.people.models import User
 from labstock.people.queries import who_may
-from labstock.people.roles import Act, may
-from labstock.stock.actions.ledger import LOSSES
+from labstock.people.roles import Act
 from labstock.stock.actions.lines import Doing
-from labstock.stock.forms.fields import QuantityField, read_quantity, said_by_the_field
-from labstock.stock.models import Container, Kind, Location, State
-from labstock.stock.models.container import MILLION, MOVES
+from labstock.stock.forms.fields import read_quantity, said_by_the_field
+from labstock.stock.models import Container, Kind
+from labstock.stock.models.container import MILLION
 
 BROKEN = "This form lost a part of itself on the way: open the container again and enter it anew."
-NO_REASON = "no reason given"
 NO_DEVICE = "Choose what you measured with: it decides how sure the rest is."
 # A flask contains, it does not deliver; "as filled" is said of a delivery, not of a draw.
 NOT_DRAWN_WITH = ("volumetric flask", "as filled")
+# What may have happened to an amount that was not used, in the words of its buttons.
+OTHERWISE = [
+    (Kind.SPILT, "Spilt"),
+    (Kind.PURGED, "Purged"),
+    (Kind.EVAPORATED, "Evaporated"),
+    (Kind.WASTED, "To waste"),
+    (Kind.BROKEN, "Broken"),
+    (Kind.FOUND, "Found more"),
+]
 UNITS = {"g": ("g", "mg", "kg"), "mL": ("mL", "µL", "L"), "piece": ("piece",)}
 
 
+@dataclass(frozen=True)
+class Button:
+    """One way to finish a form with one tap: what it sends, and the words on it."""
+
+    name: str
+    value: str
+    words: str
+
+
 class ActForm(forms.Form):
-    """What every act carries: the key that makes sending it twice harmless, and the last line the person saw."""
+    """What every act carries: the key that makes sending it twice harmless, and the last line the person saw.
+
+    `focus` names the field where the cursor waits, so that the number is typed without a tap. `buttons` finish the
+    form with one tap; they stand before the field that `buttons_before` names.
+    """
 
     error_css_class = "is-wrong"
+    focus: ClassVar[str] = ""
+    buttons: tuple[Button, ...] = ()
+    buttons_before: ClassVar[str] = ""
+    buttons_words: ClassVar[str] = ""
     key = forms.UUIDField(
         initial=uuid.uuid4, widget=forms.HiddenInput, error_messages={"required": BROKEN, "invalid": BROKEN}
     )
@@ -41,6 +66,8 @@ class ActForm(forms.Form):
         super().__init__(*args, **options)
         self.container, self.person = container, person
         self.initial.setdefault("seen_seq", container.last_seq)
+        if self.focus:
+            self.fields[self.focus].widget.attrs["autofocus"] = True
 
     def clean(self) -> dict[str, Any]:
         """Say it where a person reads it when a hidden part is broken."""
@@ -91,13 +118,14 @@ class UseForm(ActForm):
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
     )
     reason = forms.CharField(required=False, max_length=300, label="What happened?")
+    what = forms.ChoiceField(required=False, choices=[("", "Used"), *OTHERWISE], label="Not used, but")
 
     def __init__(self, *args: Any, batches: Any = None, **options: Any) -> None:
         super().__init__(*args, auto_id="%s", **options)
         for name, rows in (("device", device_choices(self.container)), ("balance", _balances())):
-            _choose(self.fields[name], rows)
-        _choose(self.fields["other_device"], [("", "as above"), *device_choices(self.container)])
-        _choose(self.fields["unit"], [(unit, unit) for unit in units_for(self.container)])
+            choose(self.fields[name], rows)
+        choose(self.fields["other_device"], [("", "as above"), *device_choices(self.container)])
+        choose(self.fields["unit"], [(unit, unit) for unit in units_for(self.container)])
         people = self.fields["for_person"]
         assert isinstance(people, forms.ModelChoiceField)
         people.queryset = who_may(Act.DRAW).exclude(pk=self.person.pk)
@@ -109,6 +137,8 @@ class UseForm(ActForm):
     def clean(self) -> dict[str, Any]:
         """Decide which number was meant and read it."""
         said = super().clean()
+        if said.get("what"):
+            return self._clean_by_eye(said)
         name = "gross" if self._is_by_mass(said) else "amount"
         said["is_by_mass"] = name == "gross"
         if name in self.errors:
@@ -124,9 +154,20 @@ class UseForm(ActForm):
             self.add_error(name, error)
         return said
 
+    def _clean_by_eye(self, said: dict[str, Any]) -> dict[str, Any]:
+        """Read what was lost or found in one tap: nobody measures a puddle. A measured one has a page of its own."""
+        said |= {"is_by_mass": False, "device_code": by_eye(self.container)}
+        try:
+            said["quantity"] = self._read(said.get("amount", ""), said.get("unit") or self.container.unit)
+        except ValidationError as error:
+            self.add_error("amount", error)
+        return said
+
     def used(self) -> dict[str, str]:
         """Return the unit and device to remember for the next time."""
         said = self.cleaned_data
+        if said["what"]:
+            return {}
         if said["is_by_mass"]:
             return {"balance": said["device_code"]}
         return {"unit": said.get("unit", ""), "device": said["device_code"]}
@@ -144,109 +185,6 @@ class UseForm(ActForm):
             )
         with said_by_the_field():
             return read_quantity(text, unit)
-
-
-class LossForm(ActForm):
-    """An amount that went otherwise than into a flask, or that is there and not in the book."""
-
-    kind = forms.ChoiceField(
-        choices=[*((kind, kind.label) for kind in Kind if kind in LOSSES), (Kind.FOUND, "Found more")],
-        widget=forms.RadioSelect,
-        label="What happened?",
-    )
-    amount = QuantityField(label="How much?")
-    device = forms.ChoiceField(widget=forms.RadioSelect, label="How do you know?")
-    reason = forms.CharField(required=False, max_length=300, label="Where, and what was done")
-
-    def __init__(self, *args: Any, **options: Any) -> None:
-        super().__init__(*args, **options)
-        _measured(self)
-
-
-class FoundForm(ActForm):
-    """More is in it than the book says."""
-
-    amount = QuantityField(label="How much more is in it?")
-    device = forms.ChoiceField(widget=forms.RadioSelect, label="How do you know?")
-    reason = forms.CharField(max_length=300, label="Why is there more?")
-
-    def __init__(self, *args: Any, **options: Any) -> None:
-        super().__init__(*args, **options)
-        _measured(self)
-
-
-class MoveForm(ActForm):
-    """It stands here now."""
-
-    to = forms.ModelChoiceField(
-        Location.objects.order_by("path"), label="It stands here now", empty_label=None
-    )
-    reason = forms.CharField(required=False, max_length=300, label="Why")
-
-    def __init__(self, *args: Any, **options: Any) -> None:
-        super().__init__(*args, **options)
-        self.initial.setdefault("to", self.container.location_id)
-
-
-class StateForm(ActForm):
-    """Blocked, freed, not seen, empty."""
-
-    to = forms.ChoiceField(widget=forms.RadioSelect, label="It is now")
-    reason = forms.CharField(max_length=300, label="Why? The next person reads it on this page")
-
-    def __init__(self, *args: Any, **options: Any) -> None:
-        super().__init__(*args, **options)
-        _choose(
-            self.fields["to"],
-            [(state, STATE_WORDS[state]) for state in next_states(self.container, self.person)],
-        )
-
-
-class ReasonForm(ActForm):
-    """A correction, with its reason."""
-
-    reason = forms.CharField(max_length=300, label="What was wrong?")
-
-
-class DisposeForm(ActForm):
-    """The end of a container."""
-
-    reason = forms.CharField(max_length=300, label="Where does it go, and why?")
-
-
-class AssayForm(ActForm):
-    """A measurement of how much of the substance is in it."""
-
-    percent = forms.DecimalField(label="Found", max_digits=8, decimal_places=4)
-    expanded = forms.DecimalField(label="± (k = 2)", max_digits=7, decimal_places=4)
-    method = forms.CharField(max_length=120, label="How was it measured?")
-    measured_on = forms.DateField(
-        label="On", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    )
-
-    def __init__(self, *args: Any, **options: Any) -> None:
-        super().__init__(*args, **options)
-        self.initial.setdefault("measured_on", timezone.localdate())
-        for name in ("percent", "expanded"):
-            self.fields[name].widget = forms.TextInput(
-                attrs={"inputmode": "decimal", "autocomplete": "off", "data-unit": "%"}
-            )
-
-
-STATE_WORDS: dict[str, str] = {
-    State.IN_USE: "In use: seen, and free to draw from",
-    State.BLOCKED: "Blocked: nobody draws from it",
-    State.NOT_SEEN: "Not seen where it should be",
-    State.EMPTY: "Empty",
-}
-
-
-def next_states(container: Container, person: User) -> list[str]:
-    """Return the states this person may move a container to; disposal has a page of its own."""
-    moves = sorted(MOVES[container.state] - {State.DISPOSED}, key=list(STATE_WORDS).index)
-    if container.state == State.BLOCKED and not may(person, Act.BLOCK):
-        return [state for state in moves if state == State.BLOCKED]
-    return moves
 
 
 def units_for(container: Container) -> tuple[str, ...]:
@@ -280,27 +218,18 @@ def usual_devices(container: Container, amount: float, unit: str = "", last: str
     return [*offered[:3], known]
 
 
-def _measured(form: forms.Form) -> None:
-    """Let a small amount be judged by eye first, then measured."""
-    assert isinstance(form, LossForm | FoundForm)
-    container = form.container
-    field = form.fields["amount"]
-    assert isinstance(field, QuantityField)
-    field.default_unit = container.unit
-    field.widget.attrs["data-unit"] = container.unit
-    rows = usual_devices(container, max(container.capacity / MILLION / 10, 1e-6))
-    by_eye = {"mL": "by-eye", "g": "by-eye-g"}.get(container.unit)
-    if by_eye:
-        rows = [DEVICES[by_eye], *(row for row in rows if row.code != by_eye)][:4]
-    _choose(form.fields["device"], [(row.code, row.name) for row in rows])
-    form.initial.setdefault("device", rows[0].code)
+def by_eye(container: Container) -> str:
+    """Return the device of an amount that was judged, not measured; pieces are counted."""
+    judged = {"mL": "by-eye", "g": "by-eye-g"}.get(container.unit)
+    return judged or usual_devices(container, max(container.capacity / MILLION / 10, 1e-6))[0].code
 
 
 def _balances() -> list[tuple[str, str]]:
     return [(row.code, row.name) for row in DEVICES.values() if row.kind == "balance"]
 
 
-def _choose(field: forms.Field, rows: list[tuple[str, str]]) -> None:
+def choose(field: forms.Field, rows: list[tuple[str, str]]) -> None:
+    """Offer these choices, and say in words when something else was sent."""
     assert isinstance(field, forms.ChoiceField)
     field.choices = lambda: (
         rows

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from labstock.bench.forms import ActForm, device_choices, usual_devices
+from labstock.bench.forms import ActForm, Button, device_choices, usual_devices
 from labstock.chemistry.devices import DEVICES
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.quantities import Quantity
@@ -21,6 +21,7 @@ from labstock.stock.models.container import MILLION
 from labstock.stock.queries import get_container
 
 LONGEST_USE = timedelta(days=10 * 365)
+FLASKS_ML = (5, 10, 25, 50, 100, 250, 500, 1000)
 FLASK, CYLINDER, MARKS = "flask", "cylinder", "beaker-marks"
 MADE_UP_IN = [
     (FLASK, "volumetric flask, to the mark"),
@@ -58,6 +59,7 @@ class ContainerField(forms.CharField):
 class PouredForm(ActForm):
     """An amount out of this container, and what it was measured with."""
 
+    focus = "amount"
     amount = QuantityField(label="How much?")
     device = forms.ChoiceField(widget=forms.RadioSelect, label="With what?")
     other_device = forms.ChoiceField(required=False, label="Another device")
@@ -108,6 +110,7 @@ class DecantForm(PouredForm):
 class TopUpForm(PouredForm):
     """Onto another container of the same substance."""
 
+    focus = "into"
     into = ContainerField(label="Poured onto: scan that container")
     field_order = ("into", "amount", "device", "other_device")
 
@@ -115,7 +118,10 @@ class TopUpForm(PouredForm):
 class SolutionForm(PouredForm):
     """Dissolved or diluted into a new container."""
 
-    volume = QuantityField(label="Made up to", default_unit="mL")
+    buttons_before = "volume"
+    buttons_words = "In a flask, to the mark: one tap makes it"
+    flask = QuantityField(required=False, default_unit="mL", widget=forms.HiddenInput)
+    volume = QuantityField(label="Or made up to", default_unit="mL", required=False)
     made_in = forms.ChoiceField(widget=forms.RadioSelect, choices=MADE_UP_IN, label="In a", initial=FLASK)
     other_1 = ContainerField(label="In what: scan the solvent", required=False)
     amount_1 = QuantityField(label="How much of it?", required=False, default_unit="mL")
@@ -132,6 +138,9 @@ class SolutionForm(PouredForm):
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
+        self.buttons = tuple(
+            Button("flask", f"{size} mL", f"{size}\N{NO-BREAK SPACE}mL") for size in FLASKS_ML
+        )
         self.fields["amount"].label = f"How much {self.container.name}?"
         self.fields["name"].help_text = "Left empty, it is called by what is in it and how strong it is."
         self.fields["use_by"].help_text = "Never longer than what it was made from."
@@ -141,6 +150,10 @@ class SolutionForm(PouredForm):
     def clean(self) -> dict[str, Any]:
         """Need an amount with every further container, and the other way round."""
         said = super().clean()
+        if said.get("flask"):
+            said |= {"volume": said["flask"], "made_in": FLASK}
+        elif not said.get("volume") and "volume" not in self.errors:
+            self.add_error("volume", "Tap the flask it was made up in, or give the volume.")
         for number in ("1", "2"):
             other, amount = said.get(f"other_{number}"), said.get(f"amount_{number}")
             broken = {f"other_{number}", f"amount_{number}"} & set(self.errors)

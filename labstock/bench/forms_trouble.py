@@ -13,16 +13,26 @@ from labstock.people.models import User
 from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.unknown import Find
 from labstock.stock.forms.fields import QuantityField
-from labstock.stock.models import Container, Location, Trouble, VesselKind
+from labstock.stock.models import Container, Form, Location, Trouble, VesselKind
 from labstock.stock.photos import drawn_anew
 
 NOT_LOOKED, NO, SEEN = "", "no", "seen"
 THREE = [(NOT_LOOKED, "not looked"), (NO, "no"), (SEEN, "seen")]
 
+LEVELS = [
+    ("10", "nearly empty"),
+    ("25", "a quarter"),
+    ("50", "half"),
+    ("75", "three quarters"),
+    ("100", "full"),
+    ("", "cannot see"),
+]
+
 
 class LookForm(ActForm):
-    """Six questions with three answers each; not looked is the one that is set."""
+    """Six questions with three answers each; not looked is the one that is set. One sign alone is one tap."""
 
+    one = forms.ChoiceField(required=False, choices=[("", ""), *Trouble.choices], widget=forms.HiddenInput)
     reason = forms.CharField(required=False, max_length=300, label="In your words")
 
     def __init__(self, *args: Any, **options: Any) -> None:
@@ -43,12 +53,18 @@ class LookForm(ActForm):
     def answers(self) -> dict[str, bool]:
         """Return what was looked for, and whether it was seen."""
         said = self.cleaned_data
-        return {sign.value: said[sign] == SEEN for sign in Trouble if said[sign]}
+        return {sign.value: said[sign] == SEEN for sign in Trouble if said[sign]} | (
+            {said["one"]: True} if said["one"] else {}
+        )
 
 
 class UnknownForm(forms.Form):
-    """A bottle without a readable label, seen from outside."""
+    """A bottle without a readable label, seen from outside; what says to stay away is asked first.
 
+    The photo comes last: when it is too large, what comes after it in the form is lost on the way.
+    """
+
+    field_order = ("signs", "place", "appearance", "form", "level", "size", "vessel", "neighbours", "photo")
     error_css_class = "is-wrong"
     key = forms.UUIDField(
         initial=uuid.uuid4, widget=forms.HiddenInput, error_messages={"required": BROKEN, "invalid": BROKEN}
@@ -57,8 +73,22 @@ class UnknownForm(forms.Form):
         Location.objects.order_by("path"), label="Where does it stand?", empty_label="choose"
     )
     appearance = forms.CharField(max_length=180, label="What is in it, through the glass?")
+    form = forms.ChoiceField(
+        choices=[*Form.choices, ("", "cannot see")],
+        required=False,
+        label="Liquid or solid?",
+        widget=forms.RadioSelect,
+    )
+    level = forms.ChoiceField(choices=LEVELS, required=False, label="How full?", widget=forms.RadioSelect)
+    signs = forms.MultipleChoiceField(
+        choices=[(sign, sign.label) for sign in Trouble if sign != Trouble.SMELL],
+        required=False,
+        label="Do you see any of these, from where you stand?",
+        widget=forms.CheckboxSelectMultiple,
+    )
     size = QuantityField(label="What does it hold?", default_unit="mL")
     vessel = forms.ChoiceField(choices=VesselKind, label="It is a", initial=VesselKind.BOTTLE)
+    neighbours = forms.CharField(max_length=300, required=False, label="What stands beside it?")
     photo = forms.FileField(
         required=False,
         label="Photo",
@@ -68,9 +98,7 @@ class UnknownForm(forms.Form):
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
-        self.fields[
-            "appearance"
-        ].help_text = "Colour, liquid or solid, layers, crystals, how full. Do not open it to look."
+        self.fields["appearance"].help_text = "Colour, and whatever else you see. Do not open it to look."
         self.fields["size"].help_text = "A guess will do: 500 mL, 1 L, 100 g."
 
     @property
@@ -104,6 +132,10 @@ class UnknownForm(forms.Form):
             place=said["place"],
             vessel=said["vessel"],
             photo=said["photo"],
+            form=said["form"],
+            level_percent=int(said["level"]) if said["level"] else None,
+            neighbours=said["neighbours"],
+            signs=dict.fromkeys(said["signs"], True),
         )
 
     def doing(self, by: User) -> Doing:

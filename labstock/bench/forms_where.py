@@ -20,7 +20,12 @@ ONE_OF = ("container", "lot", "substance", "person")
 class WhereForm(forms.Form):
     """The question as it stands in the address; lots and substances are chosen on their own pages."""
 
-    container = forms.CharField(required=False, max_length=80, label="Container code")
+    container = forms.CharField(
+        required=False,
+        max_length=300,
+        label="Container code",
+        widget=forms.TextInput(attrs={"data-takes-codes": ""}),
+    )
     person = forms.ModelChoiceField(
         User.objects.order_by("last_name", "first_name"), required=False, empty_label="anybody"
     )

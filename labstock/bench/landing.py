@@ -11,6 +11,7 @@ from batches.models import Batch
 from labstock.bench.pages.amounts import left_words
 from labstock.chemistry.errors import LabError
 from labstock.labels.codes_read import Read, what_is
+from labstock.labels.models import LabelPrint, Printed
 from labstock.people.models import Badge, User
 from labstock.people.queries import find_badge, is_badge_number
 from labstock.people.roles import Act, may
@@ -33,6 +34,7 @@ class Landing:
     url: str
     container: Container | None = None
     badge: Badge | None = None
+    location: Location | None = None
     value: str = ""
     note: str = ""
 
@@ -91,7 +93,7 @@ def land_all(texts: Iterable[str], person: User) -> list[Row]:
 def find_typed(typed: str, *, is_shown: bool = True) -> Container:
     """Return the container a text means; a mistake is narrowed to candidates that exist."""
     try:
-        return get_container(read_code(typed, settings.LABSTOCK_CODE_PREFIX), *ALSO, is_shown=is_shown)
+        return _container(read_code(typed, settings.LABSTOCK_CODE_PREFIX), is_shown=is_shown)
     except LabError as error:
         raise narrow_mistake(error, existing(error)) from error
 
@@ -102,6 +104,25 @@ def existing(error: LabError) -> list[str]:
     if not isinstance(wanted, list) or not wanted:
         return []
     return list(Container.objects.filter(code__in=wanted).values_list("code", flat=True))
+
+
+def _container(code: str, *, is_shown: bool = True) -> Container:
+    """Return the container with this code; of a blank label that no container has taken yet, say so."""
+    try:
+        return get_container(code, *ALSO, is_shown=is_shown)
+    except LabError:
+        blank = LabelPrint.objects.filter(code=code, what=Printed.BLANK).select_related("by").first()
+        if blank is None:
+            raise
+        raise LabError(
+            "blank-unclaimed",
+            "{shown} is a blank label, printed on {at:%d %b %Y} by {who}: no container has taken it yet. Receive what "
+            "it is stuck on, with this label.",
+            shown=show_code(code),
+            code=code,
+            at=timezone.localtime(blank.at),
+            who=blank.by,
+        ) from None
 
 
 def _row(text: str, read: Read | LabError, person: User, known: Mapping[str, Container]) -> Row:
@@ -115,7 +136,7 @@ def _row(text: str, read: Read | LabError, person: User, known: Mapping[str, Con
 
 def _land(read: Read, person: User, known: Mapping[str, Container]) -> Landing:
     if read.kind in ("container", "sample"):
-        return _at_container(known.get(read.value) or get_container(read.value, *ALSO))
+        return _at_container(known.get(read.value) or _container(read.value))
     if read.kind == "batch":
         return _at_batch(read.value)
     if read.kind == "location":
@@ -163,11 +184,29 @@ def _at_batch(number: str) -> Landing:
     return Landing("batch", str(batch), reverse("batch", args=[batch.number]))
 
 
-def _at_location(number: int) -> Landing:
+def place_scanned(text: str) -> Location:
+    """Return the place whose label was scanned."""
+    read = what_is(text, settings.LABSTOCK_CODE_PREFIX)
+    if read.kind != "location":
+        raise LabError(
+            "no-place",
+            "“{typed}” is the code of a {kind}, not of a place: scan the label on the shelf, or choose the place.",
+            typed=text.strip()[:40],
+            kind=read.kind,
+        )
+    return _location(read.number)
+
+
+def _location(number: int) -> Location:
     location = Location.objects.filter(pk=number).first()
     if location is None:
         raise _nothing_has_it("place", str(number), "Choose the place from the list of locations.")
-    return Landing("location", str(location), reverse("location", args=[location.pk]))
+    return location
+
+
+def _at_location(number: int) -> Landing:
+    location = _location(number)
+    return Landing("location", str(location), reverse("location", args=[location.pk]), location=location)
 
 
 def _at_person(number: int, person: User) -> Landing:

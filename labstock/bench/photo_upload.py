@@ -54,6 +54,13 @@ def takes_photo(most_bytes: int = MOST_BYTES) -> Callable[..., Any]:
     return wrap
 
 
+def was_too_large(request: HttpRequest) -> bool:
+    """Say whether a photograph was dropped on its way in."""
+    assert request.POST is not None  # reading the form is what runs the handler
+    handler = request.upload_handlers[0]
+    return isinstance(handler, InMemory) and handler.is_too_large
+
+
 def photo_in(request: HttpRequest) -> bytes:
     """Return the photograph that was sent, or say why there is none."""
     photo = request.FILES.get("photo")

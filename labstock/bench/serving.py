@@ -1,14 +1,8 @@
 """Serve the site from this process with a production-grade server."""
 
-import sys
 from typing import Any
 
 from gunicorn.app.base import BaseApplication
-
-# A thread that holds the write lock gives up the interpreter at each answer of the database, and by Python's default
-# waits 5 ms to get it back while the others draw pages: all who queue for the lock wait with it. Half a millisecond
-# halves the longest waits and costs nothing that could be measured.
-SWITCH_SECONDS = 0.0005
 
 
 class Site(BaseApplication):
@@ -35,7 +29,6 @@ class Site(BaseApplication):
         # WhiteNoise lists the static files when it is made: after collectstatic, not when this module is read
         from labstock.wsgi import application
 
-        sys.setswitchinterval(SWITCH_SECONDS)
         return application
 
 

@@ -24,6 +24,7 @@ class Act(Enum):
 
     SEE = "see the stock, the batches and the samples"
     DRAW = "record what was used, weighed back or spilt"
+    COUNT = "check the stock: say what stands where and count it"
     RESERVE = "plan a session and hold reagents for it"
     WRITE_BATCH = "write batch records and put samples aside"
     STOCK = "receive containers and describe substances, lots and locations"
@@ -39,6 +40,7 @@ BENCH = frozenset({Role.MEMBER, Role.STEWARD, Role.SAFETY})
 MAY: dict[Act, frozenset[Role]] = {
     Act.SEE: EVERYBODY,
     Act.DRAW: BENCH,
+    Act.COUNT: BENCH,
     Act.RESERVE: BENCH,
     Act.WRITE_BATCH: BENCH,
     Act.STOCK: frozenset({Role.STEWARD}),

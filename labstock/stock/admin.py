@@ -41,5 +41,17 @@ class ReservationAdmin(ReadOnly):
     list_select_related = ["container", "session"]
 
 
-for model in (models.ReservationEvent, models.StateChange, models.Assay, models.Session):
+for model in (
+    models.ReservationEvent,
+    models.StateChange,
+    models.Assay,
+    models.Session,
+    models.QueuedEntry,
+    models.Settlement,
+    models.StockCheck,
+    models.CheckFinding,
+    models.CheckCount,
+    models.CheckSettled,
+    models.CheckEnd,
+):
     admin.site.register(model, ReadOnly)

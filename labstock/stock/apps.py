@@ -15,7 +15,8 @@ class StockConfig(AppConfig):
 
 
 def put_up_guards(using: str, **kwargs: Any) -> None:
-    """Put the history's guards up again after every migration."""
-    from labstock.stock import guards  # the models are loaded by now
+    """Put the history's guards up again after every migration, and the indexes of words."""
+    from labstock.stock import guards, word_index  # the models are loaded by now
 
     guards.install(connections[using])
+    word_index.install(connections[using])

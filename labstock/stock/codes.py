@@ -130,18 +130,33 @@ def _refusal(typed: str, bare: str, prefix: str) -> LabError:
 def _not_ours(typed: str, bare: str, prefix: str) -> LabError | None:
     way_out = f"This lab's codes look like {_like(prefix)}: scan the lab's own label on the container."
     if re.fullmatch(r"[0-9]{2,7}-[0-9]{2}-[0-9]", typed):
-        what = "is a CAS number: it names a substance, not a container. Search the stock for it, or scan the label."
+        kind, what = (
+            "code-cas",
+            "is a CAS number: it names a substance, not a container. Search the stock for it, or scan the label.",
+        )
     elif re.match(r"(HTTPS?|WWW)[^A-Z0-9]", bare):
-        what = f"is an address that does not lead to a container. {way_out}"
-    elif (bare.isdigit() and len(bare) > MOST_DIGITS) or re.match(r"\]|\(01\)", typed):
+        kind, what = "code-address", f"is an address that does not lead to a container. {way_out}"
+    elif _is_makers(typed, bare):
+        kind = "code-maker"
         what = f"is a maker's bar code ({len(bare)} characters), not a code of this lab. {way_out}"
     elif unknown := re.search(r"[^0-9A-Z]", bare):
-        what = f"contains “{unknown[0]}”, which no code of this lab has. {way_out}"
+        kind, what = "code-not-ours", f"contains “{unknown[0]}”, which no code of this lab has. {way_out}"
     else:
         return None
-    return LabError(
-        "code-not-ours", "“{typed}” {what}", typed=typed[:60], what=what, candidates=[], readings=()
-    )
+    return LabError(kind, "“{typed}” {what}", typed=typed[:60], what=what, candidates=[], readings=())
+
+
+def _is_makers(typed: str, bare: str) -> bool:
+    """Say whether it is a number of the GS1 General Specifications: GTIN alone, or in front of lot and expiry (01)."""
+    if re.match(r"\]|\(01\)", typed) or re.match(r"01[0-9]{14}[0-9A-Z]", bare):
+        return True
+    return bare.isdigit() and (len(bare) > MOST_DIGITS or (len(bare) == 8 and _fits_gtin(bare)))
+
+
+def _fits_gtin(digits: str) -> bool:
+    """Say whether the last digit is the check digit of the others (GS1 General Specifications, 7.9.1)."""
+    weighted = [int(digit) * (3 if i % 2 else 1) for i, digit in enumerate(reversed(digits))]
+    return sum(weighted) % 10 == 0
 
 
 def _foreign(bare: str, prefix: str) -> LabError:

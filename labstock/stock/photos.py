@@ -12,7 +12,7 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 from labstock.chemistry.errors import LabError
 
-MOST_BYTES = 8 * 1024 * 1024
+MOST_BYTES = 8_000_000
 MOST_PIXELS = 12_600_000  # "12 megapixels" of a phone are up to 4096 x 3072
 LONGEST_SIDE = 1600
 FOLDER = "unknown"
@@ -39,7 +39,7 @@ def drawn_anew(file: IO[bytes], size: int) -> bytes:
         raise LabError(
             "photo-too-large",
             "The photo has {size:.1f} MB and may have 8 MB: take it again at a lower resolution, or leave it out.",
-            size=size / 1024 / 1024,
+            size=size / 1e6,
         )
     try:
         with warnings.catch_warnings():

@@ -2,7 +2,10 @@
 
 from dataclasses import dataclass
 
-from labstock.stock.models import Container, Location, Need
+from django.db.models import Q
+
+from labstock.people.models import User
+from labstock.stock.models import Container, Location, Need, StateChange
 from labstock.stock.models.location import WORKPLACES
 
 MOST_NAMED = 2
@@ -37,6 +40,15 @@ def misfit(container: Container, place: Location) -> Misfit | None:
     words = tuple(need.label for need in Need if need in missing)
     fit = [one for one in places.values() if one.kind not in WORKPLACES and needs <= offered(one, places)]
     return Misfit(words, tuple(sorted(fit, key=lambda one: _distance(one, place))[:MOST_NAMED]))
+
+
+def last_places(container: Container, person: User, most: int = 6) -> list[Location]:
+    """Return where this container stood and where this person put things, the newest first, without where it stands."""
+    moves = StateChange.objects.filter(Q(container=container) | Q(by=person), what="moved").order_by("-id")
+    paths = dict.fromkeys(path for move in moves[: 5 * most] for path in (move.after, move.before))
+    there = {place.path: place for place in Location.objects.filter(path__in=paths)}
+    found = [there[path] for path in paths if path in there]
+    return [place for place in found if place.pk != container.location_id][:most]
 
 
 def offered(place: Location, places: dict[int, Location]) -> set[str]:

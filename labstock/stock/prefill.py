@@ -98,6 +98,8 @@ def _suggestions(record: ReferenceRecord) -> list[Suggestion]:
         rows.append(_density(density))
     if (melting := record.best("melting point")) and (boiling := record.best("boiling point")):
         rows.extend(_liquid(melting, boiling))
+    if boiling := record.best("boiling point"):
+        rows.append(_boiling(boiling))
     return rows
 
 
@@ -106,6 +108,11 @@ def _density(found: ReferenceProperty) -> Suggestion:
     where = f" at {at} °C" if at else ", temperature not stated"
     fills = {"density": f"{found.value:.4g} g/mL", "density_at": at, "density_source": found.source}
     return Suggestion("density", f"{found.value:.4g} g/mL{where}", found.source, fills, found.note)
+
+
+def _boiling(found: ReferenceProperty) -> Suggestion:
+    shown = f"{found.value:.4g} °C"
+    return Suggestion("boiling_point", shown, found.source, {"boiling_point": shown}, found.note)
 
 
 def _liquid(melting: ReferenceProperty, boiling: ReferenceProperty) -> list[Suggestion]:

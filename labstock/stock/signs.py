@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import CharField, Exists, OuterRef, Q, Value
+from django.db.models.functions import Cast, Concat
 
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.water_reactions import water_reaction
@@ -22,6 +23,8 @@ UNKNOWN_BOTTLE = (
     "pages of university safety offices on unknown chemicals: do not open, smell, or move if unstable"
 )
 CUSTOM = "common practice, no source"
+# What the answer of before says when it stands again; the number is that of the sign it takes back.
+TAKEN_BACK = "taken back at once: sign "
 FREEZES_NEAR_17 = ("64-19-7",)
 
 
@@ -44,6 +47,8 @@ _LEAVE = "Stop. Do not touch, open or move it. Keep others away and ring the saf
 _ASSAY = "Open it only in the hood. Enter an assay before anybody counts on its strength; until then it cannot be held."
 RULES: tuple[SignRule, ...] = (
     SignRule("unknown, any crystals", Trouble.CRYSTALS, "unknown", "stop", "Nobody knows what these crystals are.", _LEAVE, UNKNOWN_BOTTLE, blocks=True),
+    SignRule("unknown, cap", Trouble.CAP, "unknown", "stop", "Under a stuck or rusted cap peroxides may sit in the thread.", _LEAVE, UNKNOWN_BOTTLE, blocks=True),
+    SignRule("unknown, cloud", Trouble.CLOUD, "unknown", "stop", "An oily layer or cloud may be peroxides: they can explode when moved.", _LEAVE, UNKNOWN_BOTTLE, blocks=True),
     SignRule("unknown, pressure", Trouble.PRESSURE, "unknown", "stop", "Nobody knows what pushes.", _LEAVE, UNKNOWN_BOTTLE, blocks=True),
     SignRule("peroxide, crystals", Trouble.CRYSTALS, "peroxide former", "stop", "These may be peroxides: they can explode when touched.", _LEAVE, DO_NOT_MOVE, blocks=True),
     SignRule("peroxide, cloud", Trouble.CLOUD, "peroxide former", "stop", "An oily layer or cloud may be peroxides: they can explode when moved.", _LEAVE, DO_NOT_MOVE, blocks=True),
@@ -106,14 +111,20 @@ def latest_signs(container: Container) -> dict[str, Sign]:
 def doubtful() -> Q:
     """Return the condition on a container whose strength a sign put in doubt and no assay settled since."""
     later = Assay.objects.filter(container=OuterRef("container"), recorded_at__gt=OuterRef("recorded_at"))
-    open_signs = Sign.objects.filter(container=OuterRef("pk"), doubts_strength=True).exclude(Exists(later))
+    open_signs = Sign.objects.filter(container=OuterRef("pk"), doubts_strength=True)
+    open_signs = open_signs.exclude(Exists(later)).exclude(_taken_back())
     return Q(Exists(open_signs))
+
+
+def _taken_back() -> Exists:
+    words = Concat(Value(TAKEN_BACK), Cast(OuterRef("pk"), CharField()))
+    return Exists(Sign.objects.filter(container=OuterRef("container"), words=words))
 
 
 def doubt_on(container: Container) -> Sign | None:
     """Return the newest sign that puts the strength in doubt and that no assay settled since, or None."""
     later = Assay.objects.filter(container=OuterRef("container"), recorded_at__gt=OuterRef("recorded_at"))
-    open_signs = container.signs.filter(doubts_strength=True).exclude(Exists(later))
+    open_signs = container.signs.filter(doubts_strength=True).exclude(Exists(later)).exclude(_taken_back())
     return open_signs.order_by("-id").first()
 
 

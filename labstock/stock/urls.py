@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from labstock.stock.views import containers, locations, lots, substances
+from labstock.stock.views import checks, containers, locations, lots, substances
 
 urlpatterns = [
     path("stock/", containers.container_list, name="container-list"),
@@ -17,4 +17,15 @@ urlpatterns = [
     path("locations/", locations.location_list, name="location-list"),
     path("locations/add/", locations.add, name="location-add"),
     path("locations/<int:pk>/", locations.location, name="location"),
+    path("checks/", checks.check_list, name="check-list"),
+    path("checks/start/", checks.check_start, name="check-start"),
+    path("checks/worth/", checks.check_worth, name="check-worth"),
+    path("checks/<int:pk>/move/<str:code>", checks.check_move, name="check-move"),
+    path("checks/<int:pk>/foreign", checks.check_foreign, name="check-foreign"),
+    path("checks/<int:pk>/count/<str:code>", checks.check_count, name="check-count"),
+    path("checks/<int:pk>/counted/<int:count>", checks.check_counted, name="check-counted"),
+    path("checks/<int:pk>/explain/<int:count>", checks.check_explain, name="check-explain"),
+    path("checks/<int:pk>/finish", checks.check_finish, name="check-finish"),
+    path("checks/<int:pk>/result", checks.check_result, name="check-result"),
+    path("checks/<int:pk>/result.xlsx", checks.check_export, name="check-export"),
 ]

@@ -6,7 +6,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from labstock.bench.forms import next_states, usual_devices
+from labstock.bench.forms import usual_devices
+from labstock.bench.forms_deeds import next_states
 from labstock.bench.pages.amounts import exactly, rounded_down
 from labstock.bench.pages.ledger import steps_of_ledger
 from labstock.bench.pages.record import in_two_lines, taps_for

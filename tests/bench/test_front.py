@@ -71,5 +71,5 @@ def test_the_front_page_asks_few_questions(client, django_assert_max_num_queries
     for _ in range(3):
         reserve(session=session(person()), wants=[Want(container(), 2_000_000)], by=person())
     client.force_login(person())
-    with django_assert_max_num_queries(14):
+    with django_assert_max_num_queries(16):
         client.get(reverse("front"))

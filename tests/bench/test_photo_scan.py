@@ -1,6 +1,7 @@
 """A photograph or a frame of live video, sent: one code leads on, several are listed, nothing is kept."""
 
 import pytest
+import zxingcpp
 from django.core.cache import cache
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.files.uploadhandler import StopUpload
@@ -10,12 +11,13 @@ from django.urls import reverse
 from batches.models import Batch
 from labstock.bench.photo_upload import InMemory
 from labstock.labels.codes_read import batch_code, location_code, person_code
+from labstock.people.badges import make_badge
 from labstock.stock.actions import keeping
 from labstock.stock.actions.lines import Doing
 from labstock.stock.codes import make_code, next_number
 from tests import builders
 from tests.bench.conftest import text_of
-from tests.labels.photos import PHONE, photo
+from tests.labels.photos import PHONE, photo, scene
 
 pytestmark = pytest.mark.django_db
 
@@ -137,19 +139,49 @@ def test_a_label_with_a_persons_number_is_no_badge(marit, as_person):
 
 
 @pytest.mark.parametrize(
-    ("code", "said"),
+    ("code", "heading", "said"),
     [
-        ("L012A", "a character in it is wrong: the check character"),
-        (location_code(99999), "no place has the number 99999"),
-        (batch_code("26-999"), "no batch has the number 26-999"),
-        (make_code("HB", 4817), "is a code of another lab: it begins with HB"),
-        ("AMOUNT/7ML", "is on no card of ours"),
+        (
+            "L012A",
+            "Mistyped or misread",
+            "code of a place, but a character in it is wrong: the check character",
+        ),
+        (location_code(99999), "This code leads nowhere", "no place has the number 99999"),
+        (batch_code("26-999"), "This code leads nowhere", "no batch has the number 26-999"),
+        (make_code("HB", 4817), "Another lab’s code", "is a code of another lab: it begins with HB"),
+        ("AMOUNT/7ML", "No card of ours", "is on no card of ours"),
+        ("4006381333931", "A maker’s bar code", "is a maker's bar code (13 characters)"),
+        ("https://a.example/x", "Somebody else’s address", "does not lead to a container"),
+        ("108-24-7", "A CAS number, not a container", 'href="/stock/?q=108-24-7"'),
     ],
 )
-def test_each_mistake_has_its_own_answer(marit, code, said):
+def test_each_mistake_has_its_own_answer(marit, code, heading, said):
     response = scan(marit, code)
     assert response.status_code == 404
+    assert f'<p class="answer__word">{heading}</p>' in text_of(response)
     assert said in text_of(response)
+
+
+def test_a_makers_bar_code_leads_a_steward_to_receiving_and_nobody_else(marit, as_person):
+    assert (
+        'href="/stock/receive/?makers=4006381333931"'
+        in text_of(scan(as_person("wren"), "4006381333931")).split("<footer")[0]
+    )
+    assert "/stock/receive/?makers" not in text_of(scan(marit, "4006381333931")).split("<footer")[0]
+
+
+@pytest.mark.parametrize("kind", ["EAN13", "Code128"])
+def test_a_photo_of_a_makers_bar_code_is_called_that_and_not_empty(marit, kind):
+    picture = scene(["9506000134352"], kind=getattr(zxingcpp.BarcodeFormat, kind), module_px=4)
+    response = send(marit, photo([], picture=picture))
+    assert response.status_code == 404
+    assert "A maker’s bar code" in text_of(response)
+
+
+def test_live_video_that_passes_over_a_makers_bar_code_goes_on_looking(marit):
+    cache.clear()
+    picture = scene(["9506000134352"], size=(640, 480), kind=zxingcpp.BarcodeFormat.EAN13, module_px=3)
+    assert send(marit, photo([], picture=picture), "scan-frame").json() == {"said": ""}
 
 
 def test_a_retired_code_opens_its_page_and_says_who_retired_it(marit, bottle):
@@ -162,3 +194,28 @@ def test_a_retired_code_opens_its_page_and_says_who_retired_it(marit, bottle):
 def test_an_amount_card_alone_leads_to_the_screen_it_is_for(marit):
     response = marit.get(reverse("scan"), {"code": "AMOUNT/5ML"}, follow=True)
     assert "“5 mL” is a card for the hands-free page: scan the bottle there first" in text_of(response)
+
+
+def test_all_six_kinds_of_code_in_one_photo_are_told_apart(marit, bottle):
+    shelf = builders.place()
+    Batch.objects.create(
+        number="26-014", title="Acetanilide", owner=builders.person(), planned_at=builders.noon()
+    )
+    badge = make_badge(by=builders.person("tobias"), person=builders.person("tobias"))
+    sample = builders.container(builders.ANILINE)
+    texts = [
+        address(bottle.code),
+        f"HTTPS://STOCK.EXAMPLE/S/{sample.code}",
+        f"HTTPS://STOCK.EXAMPLE/B/{batch_code('26-014')}",
+        f"HTTPS://STOCK.EXAMPLE/L/{location_code(shelf.pk)}",
+        person_code(badge.number),
+        "AMOUNT/5ML",
+    ]
+    page = text_of(send(marit, photo(texts, size=PHONE)))
+    assert "6 codes in the photo" in page
+    assert page.count('<svg class="vessel') == 2
+    for words in ("batch", "place", "person", "amount card"):
+        assert f'<p class="quiet">{words}' in page
+    assert "Tobias Renn" in page
+    assert 'href="/batches/26-014/"' in page
+    assert f'href="/locations/{shelf.pk}/"' in page

@@ -17,9 +17,9 @@ from tests.bench.conftest import text_of
 pytestmark = pytest.mark.django_db
 
 
-def jpeg():
+def jpeg(**options):
     sent = io.BytesIO()
-    Image.new("RGB", (60, 40), "brown").save(sent, "JPEG")
+    Image.new("RGB", (60, 40), "brown").save(sent, "JPEG", **options)
     return SimpleUploadedFile("bottle.jpg", sent.getvalue(), "image/jpeg")
 
 
@@ -59,11 +59,48 @@ def test_a_photo_is_shown_to_who_is_logged_in_only(marit, client):
     assert client.get(address).url.startswith("/login/")
 
 
+def test_the_photo_that_is_stored_has_no_position_in_it(marit, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    exif = Image.Exif()
+    exif[0x010F] = "SECRET-CAMERA"
+    exif.get_ifd(0x8825).update({1: "N", 2: (54.0, 35.0, 12.5), 3: "W", 4: (3.0, 35.0, 1.5)})
+    sent = jpeg(exif=exif)
+    assert Image.open(sent).getexif().get_ifd(0x8825)[2] == (54.0, 35.0, 12.5)
+    sent.seek(0)
+    log(marit, photo=sent)
+    (kept,) = [path for path in tmp_path.rglob("*") if path.is_file()]
+    stored = kept.read_bytes()
+    assert b"SECRET" not in stored
+    assert b"Exif" not in stored
+    assert dict(Image.open(io.BytesIO(stored)).getexif()) == {}
+    assert Image.open(io.BytesIO(stored)).size == (60, 40)
+
+
+def test_crystals_on_it_lead_to_do_not_move_and_whom_to_ring(marit):
+    response = log(marit, signs=["crystals", "cap"], form="solid", level="25", neighbours="TQ 4817 K")
+    page = text_of(marit.get(response.url))
+    assert "Do not move it. Do not touch it. Ring now" in page
+    assert "Nobody knows what these crystals are." in page
+    assert "about 25 %, by eye" in page
+    assert "TQ 4817 K" in page
+    assert "Do not move it. Do not touch it. Ring now" not in text_of(marit.get(log(marit).url))
+
+
 def test_a_photo_that_is_none_is_refused_and_the_rest_is_kept(marit):
     response = log(marit, photo=SimpleUploadedFile("x.jpg", b"not a picture"))
     page = text_of(response)
     assert response.status_code == 422
     assert "This file is no photo that can be read" in page
+    assert 'value="colourless, a third full"' in page
+    assert not UnknownFind.objects.exists()
+
+
+def test_a_photo_over_the_limit_never_reaches_the_disk_and_the_rest_is_kept(marit, monkeypatch):
+    monkeypatch.setattr("tempfile.NamedTemporaryFile", None)
+    response = log(marit, photo=SimpleUploadedFile("x.jpg", b"\xff\xd8" + bytes(9_000_000)))
+    page = text_of(response).replace("\xa0", " ")
+    assert response.status_code == 422
+    assert "The photo has more than 8 MB; at most 8 MB are read." in page
     assert 'value="colourless, a third full"' in page
     assert not UnknownFind.objects.exists()
 

@@ -43,7 +43,11 @@ def page_for(chromium: Browser, live_server: Any) -> Iterator[Callable[..., Page
     watches: list[Watch] = []
 
     def open_page(
-        user: Any = None, width: int = 1280, scheme: Any = "light", expected_statuses: tuple[int, ...] = ()
+        user: Any = None,
+        width: int = 1280,
+        scheme: Any = "light",
+        expected_statuses: tuple[int, ...] = (),
+        expected_words: str = "",
     ) -> Page:
         context = chromium.new_context(
             base_url=live_server.url,
@@ -55,7 +59,7 @@ def page_for(chromium: Browser, live_server: Any) -> Iterator[Callable[..., Page
         if user is not None:
             context.add_cookies([session_cookie(user, live_server.url)])
         page = context.new_page()
-        watches.append(Watch(page, expected_statuses))
+        watches.append(Watch(page, expected_statuses, expected_words))
         return page
 
     yield open_page

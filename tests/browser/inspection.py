@@ -2,6 +2,7 @@
 
 import os
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 from axe_playwright_python.sync_playwright import Axe
@@ -18,20 +19,23 @@ document.addEventListener('securitypolicyviolation', event => console.error(
 class Watch:
     """Gathers what goes wrong on a page: errors in the console, uncaught errors, CSP violations, status 5xx."""
 
-    def __init__(self, page: Page, expected_statuses: tuple[int, ...] = ()) -> None:
+    def __init__(self, page: Page, expected_statuses: tuple[int, ...] = (), expected_words: str = "") -> None:
         self.page = page
         self.problems: list[str] = []
         self.expected_statuses = expected_statuses
+        self.expected_words = expected_words
         page.add_init_script(REPORT_VIOLATIONS)
         page.on("console", self._hear)
         page.on("pageerror", lambda error: self.problems.append(f"uncaught: {error}"))
 
     def _hear(self, message: ConsoleMessage) -> None:
-        """Keep an error or a warning of the console, except a status that the test expects."""
+        """Keep an error or a warning of the console, except a status or words that the test expects."""
         if message.type not in {"error", "warning"}:
             return
         status = STATUS.search(message.text)
         if status and int(status[1]) in self.expected_statuses:
+            return
+        if self.expected_words and self.expected_words in message.text:
             return
         self.problems.append(f"{message.type}: {message.text} ({message.location.get('url', '')})")
 
@@ -42,12 +46,16 @@ class Watch:
         return self.problems
 
 
-def assert_axe_clean(page: Page) -> None:
-    """Fail if axe finds a serious or critical fault on the page, naming the rule and the first elements."""
+def assert_axe_clean(page: Page, rules: Sequence[str] = ()) -> None:
+    """Fail if axe finds a serious or critical fault on the page, naming the rule and the first elements.
+
+    With rules named, only those are looked at.
+    """
+    options = {"runOnly": {"type": "rule", "values": list(rules)}} if rules else None
     faults = [
         f"{found['id']} ({found['impact']}): {found['help']}: "
         + "; ".join(node["html"][:160] for node in found["nodes"][:3])
-        for found in Axe().run(page).response["violations"]
+        for found in Axe().run(page, options=options).response["violations"]
         if found["impact"] in SERIOUS
     ]
     assert not faults, f"axe on {page.url}:\n" + "\n".join(faults)

@@ -17,6 +17,11 @@ NAMES = (
     "batch-list",
     "label-sheet",
     "container-receive",
+    "offline-kept",
+    "offline-send",
+    "offline-worker",
+    "offline-recorded",
+    "difference-list",
 )
 
 

@@ -2,6 +2,10 @@ import re
 from pathlib import Path
 
 import pytest
+from django.core.files.base import ContentFile
+from django.template.loader import render_to_string
+
+from labstock.look.style_sheets import JOINED, SHEETS, JoinedStaticFilesStorage
 
 ROOT = Path(__file__).parents[2]
 STYLES = sorted((ROOT / "labstock/look/static/look").glob("*.css"))
@@ -31,8 +35,21 @@ def test_style_sheets_close_every_brace_and_fetch_nothing(path: Path) -> None:
 
 
 def test_page_loads_every_style_sheet() -> None:
-    loaded = set(re.findall(r"look/(\w+\.css)", (ROOT / "templates/look/styles.html").read_text()))
-    assert loaded == {path.name for path in STYLES}
+    page = render_to_string("look/styles.html")
+    assert re.findall(r"look/(\w+\.css)", page) == [Path(name).name for name in SHEETS]
+    assert {Path(name).name for name in SHEETS} == {path.name for path in STYLES}
+
+
+def test_collecting_joins_the_sheets_of_every_page_into_one_of_a_hashed_name(tmp_path: Path) -> None:
+    storage = JoinedStaticFilesStorage(location=tmp_path)
+    paths = {}
+    for name in SHEETS:
+        storage.save(name, ContentFile(f"/* {name} */".encode()))
+        paths[name] = (storage, name)
+    list(storage.post_process(paths))
+    joined = (tmp_path / storage.stored_name(JOINED)).read_text()
+    assert re.findall(r"/\* (\S+) \*/", joined) == list(SHEETS)
+    assert re.search(r"look/all\.[0-9a-f]{12}\.css", storage.stored_name(JOINED))
 
 
 def test_every_colour_in_use_is_a_token() -> None:

@@ -21,7 +21,7 @@ from labstock.stock.accounts import (
     Group,
     Scope,
     accounts_of,
-    corrections_since_first,
+    corrections_of,
 )
 from labstock.stock.actions.keeping import dispose
 from labstock.stock.actions.ledger import draw, found_more, record_loss
@@ -185,8 +185,8 @@ def test_corrections_are_counted_from_the_first_line_on():
         container=bottle, amount=amount("1 mL"), device_code="syringe-10",
         doing=Doing(by=person(), reason="more than the label says"),
     )  # fmt: skip
-    assert corrections_since_first(Scope(container=bottle)) == 2
-    assert corrections_since_first(Scope()) is None
+    assert corrections_of(Scope(container=bottle)) == 2
+    assert corrections_of(Scope()) is None
 
 
 def test_few_queries_however_many_containers(django_assert_max_num_queries):

@@ -4,8 +4,11 @@ import pytest
 from django.urls import reverse
 
 from labstock.stock.actions.catalogue import add_location
-from labstock.stock.models import Location
-from tests.builders import ANILINE, container, person, place, refused
+from labstock.stock.actions.keeping import change_state, move
+from labstock.stock.actions.ledger import draw
+from labstock.stock.actions.lines import Doing
+from labstock.stock.models import Location, State
+from tests.builders import ANILINE, amount, container, person, place, refused
 
 pytestmark = pytest.mark.django_db
 
@@ -99,3 +102,14 @@ def test_a_viewer_looks_but_adds_nothing(client):
     client.force_login(person("kasimir"), backend="django.contrib.auth.backends.ModelBackend")
     assert reverse("location-add") not in client.get(reverse("location", args=[pk])).content.decode()
     assert client.get(reverse("location-add")).status_code == 403
+
+
+def test_what_was_blocked_stays_blocked_when_it_was_not_seen_and_turns_up():
+    bottle, keeper = container(), person("sunniva")
+    for state, reason in ((State.BLOCKED, "recalled"), (State.NOT_SEEN, "not at its place")):
+        change_state(container=bottle, to=state, doing=Doing(by=keeper, reason=reason))
+        bottle.refresh_from_db()
+    with refused(r"is blocked \(recalled\)\. Take another container"):
+        draw(container=bottle, amount=amount("1 mL"), device_code="syringe-1", doing=Doing(by=keeper))
+    moved = move(container=bottle, to=place("bench 1"), doing=Doing(by=keeper))
+    assert (moved.state, moved.state_because) == (State.BLOCKED, "recalled")

@@ -48,6 +48,10 @@ def test_a_name_or_a_cas_number_brings_suggestions_each_with_its_source(typed):
         "Table D of a handbook",
     )
     assert found["is_liquid"].shown == "melts at -73.1 °C, boils at 139.5 °C: a liquid"
+    assert (found["boiling_point"].shown, found["boiling_point"].source) == (
+        "139.5 °C",
+        "Table M of a handbook",
+    )
 
 
 @pytest.mark.usefixtures("reference")
@@ -106,6 +110,15 @@ def test_only_ticked_fields_are_filled_in_and_keep_their_source(steward):
     )
     assert made.sources["density"].startswith("Table D of a handbook; confirmed by W. Halloran")
     assert "cas" not in made.sources
+
+
+@pytest.mark.usefixtures("reference")
+def test_a_boiling_point_is_taken_with_its_source_and_shown_with_it(steward):
+    steward.post(reverse("substance-add"), {**ASKED, "take_name": "on", "take_boiling_point": "on"})
+    made = Substance.objects.get()
+    assert made.boiling_point_celsius == 139.5
+    assert made.sources["boiling_point"].startswith("Table M of a handbook; confirmed by W. Halloran")
+    assert "139.5 °C" in steward.get(reverse("substance", args=[made.pk])).content.decode()
 
 
 @pytest.mark.usefixtures("reference")

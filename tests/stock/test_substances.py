@@ -203,3 +203,25 @@ def test_the_page_takes_few_queries(client, django_assert_max_num_queries):
     client.force_login(person("kasimir"), backend="django.contrib.auth.backends.ModelBackend")
     with django_assert_max_num_queries(12):
         client.get(reverse("substance", args=[bottles[0].substance_id]))
+
+
+def test_a_boiling_point_is_kept_with_its_source_and_one_that_is_not_known_is_said(steward):
+    steward.post(reverse("substance-add"), TYPED | {"boiling_point": "139.5 °C"})
+    made = Substance.objects.get()
+    assert made.boiling_point_celsius == 139.5
+    assert made.sources["boiling_point"].startswith("entered by W. Halloran")
+    steward.post(reverse("substance-edit", args=[made.pk]), TYPED | {"boiling_point": ""})
+    assert Substance.objects.get().boiling_point_celsius is None
+    page = steward.get(reverse("substance", args=[made.pk])).content.decode()
+    assert "no allowance for evaporation is made" in page
+
+
+def test_a_boiling_point_of_water_in_kelvin_is_read_and_nonsense_is_refused(steward):
+    steward.post(reverse("substance-add"), TYPED | {"boiling_point": "373.15 K"})
+    assert Substance.objects.get().boiling_point_celsius == pytest.approx(100)
+    said = errors(
+        steward.post(
+            reverse("substance-add"), TYPED | {"name": "other", "cas": "", "boiling_point": "9000 °C"}
+        )
+    )
+    assert "boiling_point" in said

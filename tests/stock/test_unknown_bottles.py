@@ -12,11 +12,13 @@ from PIL import Image
 from labstock.stock.actions.keeping import change_state
 from labstock.stock.actions.ledger import draw
 from labstock.stock.actions.lines import Doing
+from labstock.stock.actions.reservations import Want, reserve
 from labstock.stock.actions.unknown import Find, claim_unknown, log_unknown
-from labstock.stock.candidates import candidates_for
+from labstock.stock.candidates import candidates_for, what_to_look_at
 from labstock.stock.models import Container, State, UnknownClaim, UnknownFind
 from labstock.stock.photos import MOST_BYTES, drawn_anew, keep_photo, path_of
-from tests.builders import amount, container, lot, person, place, refused
+from labstock.stock.signs import rule_for
+from tests.builders import ACETANILIDE, ANHYDRIDE, amount, container, lot, person, place, refused, session
 
 pytestmark = pytest.mark.django_db
 
@@ -59,6 +61,37 @@ def test_how_full_it_is_stays_open_from_empty_to_full():
     assert bottle.doubt.u == pytest.approx(144.3, abs=0.1)
 
 
+def test_a_level_by_eye_narrows_how_full_it_is():
+    bottle = logged("500 mL", level_percent=25).container
+    # a quarter, 15 % of 500 mL either way: u = 75 mL / √3 = 43.3 mL (JCGM 100:2008, 4.3.7)
+    assert bottle.amount == 125
+    assert bottle.doubt.u == pytest.approx(43.3, abs=0.1)
+
+
+def test_nobody_holds_it_for_a_session():
+    bottle = logged().container
+    marit = person()
+    with refused("is blocked"):
+        reserve(session=session(marit), wants=[Want(bottle, 1_000_000)], by=marit)
+
+
+@pytest.mark.parametrize("sign", ["crystals", "cap", "cloud", "pressure"])
+def test_a_sign_on_a_bottle_of_unknown_age_says_do_not_move(sign):
+    bottle = logged(signs={sign: True}).container
+    seen = bottle.signs.get()
+    assert (seen.what, seen.is_seen) == (sign, True)
+    assert "Do not touch, open or move it" in rule_for(sign, None).advice
+
+
+def test_what_would_tell_the_candidates_apart_is_asked_until_it_was_looked_at():
+    for about in (ANHYDRIDE, ACETANILIDE):
+        missing(lot=lot(about))
+    find = logged()
+    assert what_to_look_at(find, candidates_for(find)).startswith("Is it a liquid or a solid")
+    looked = logged(form="liquid", level_percent=100)
+    assert what_to_look_at(looked, candidates_for(looked)) == ""
+
+
 def test_logging_it_twice_with_one_key_makes_one():
     doing = Doing(by=person(), key=uuid4())
     assert logged(doing=doing).pk == logged(doing=doing).pk
@@ -74,14 +107,17 @@ def test_candidates_are_missing_ones_from_the_same_room_the_likeliest_first():
     far = missing(location=place("cupboard 9"), capacity="500 mL", lot=lot(number="far"))
     near = missing(lot=lot(number="near"))
     container(lot=lot(number="there"))  # seen, so it is none
-    found = candidates_for(logged())
+    find = logged(form="liquid", level_percent=100)
+    found = candidates_for(find)
     assert [one.container for one in found] == [near, far]
     assert found[0].reasons == (
         "last stood in this very place",
         "same size",
-        "kept as a liquid too",
         "a bottle too",
+        "a liquid too",
+        "100 % full by the book",
     )
+    assert found[1].reasons[1] == "but another size"
     assert found[1].reasons[0] == "last stood next to it, in cupboard 9"
 
 

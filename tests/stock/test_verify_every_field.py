@@ -7,13 +7,18 @@ from io import StringIO
 import pytest
 from django.core.management import call_command
 from django.db import connection, transaction
+from django.utils import timezone
 
 from batches.actions.record import observe
 from batches.models import Batch, BatchInput, BatchLine, BatchProduct, Observation
 from batches.retained.actions import Keeping, add_provenance, put_aside
-from batches.retained.models import ProvenanceNote
+from batches.retained.looking import Seen, check_condition
+from batches.retained.models import ConditionCheck, ProvenanceNote
+from labstock.bench.offline import Sent, Told, settle, take
 from labstock.stock import guards
 from labstock.stock.actions.assays import record_assay
+from labstock.stock.actions.checking import finish, note_foreign, start
+from labstock.stock.actions.counting import count_blind
 from labstock.stock.actions.keeping import change_state, move
 from labstock.stock.actions.ledger import draw
 from labstock.stock.actions.lines import Doing
@@ -26,17 +31,26 @@ from labstock.stock.actions.weighing import weigh
 from labstock.stock.heads import site_head
 from labstock.stock.models import (
     Assay,
+    CheckCount,
+    CheckEnd,
+    CheckExpected,
+    CheckFinding,
+    CheckSettled,
     Container,
     Entry,
     KeptHead,
     Lineage,
+    QueuedEntry,
     Reservation,
     ReservationEvent,
+    Settlement,
     Sign,
     State,
     StateChange,
+    StockCheck,
     UnknownClaim,
     UnknownFind,
+    Way,
 )
 from labstock.stock.verifying import sealed_models
 from tests.batches.preparations import filled, finished
@@ -65,17 +79,31 @@ UNPROTECTED = {
                 Sign,
                 UnknownFind,
                 UnknownClaim,
+                QueuedEntry,
+                Settlement,
+                StockCheck,
+                CheckExpected,
+                CheckFinding,
+                CheckCount,
+                CheckSettled,
+                CheckEnd,
                 Batch,
                 BatchLine,
                 BatchInput,
                 BatchProduct,
                 Observation,
                 ProvenanceNote,
+                ConditionCheck,
                 Container,
             )
         ],
         A_ROW_S_OWN_NUMBER,
     ),
+    **dict.fromkeys(
+        ["QueuedEntry.refusal_code", "Settlement.way", "Settlement.entry"],
+        "the database itself refuses a row that made a line and was refused, or settled by words with a line",
+    ),
+    "CheckFinding.foreign": "the database itself refuses a finding that is of ours and foreign at once",
     "Container.location": FOLLOWS_FROM_HISTORY,
     "Container.state_because": FOLLOWS_FROM_HISTORY,
     "Container.ends_on": FROM_THE_CATALOGUE,
@@ -118,10 +146,22 @@ def lab():
         for _ in range(2)
     )
     add_provenance(sample=sample, by=by, subject="custody", text="in the cabinet of room 214")
+    seen = Seen(4, "dark red", "fine crystals", "tight", "fading", "the label fades", "stands in the light")
+    check_condition(sample=sample, seen=seen, doing=Doing(by=by), next_on=date(2035, 1, 1))
     draw(container=spare, amount=amount("1 mL"), device_code="syringe-5", doing=Doing(by=by))
     stories = told_of(spare)
+    queue = [queued("1 mL"), queued("900 mL")]
+    settle(queued=queue[1], way=Way.NOT_DONE, reason="a slip", by=by)
+    stories["check"] = checked(bottle)
     KeptHead.objects.create(upto=Entry.objects.latest("pk").pk, head=site_head())
-    return {"bottle": bottle, "hold": hold, "other": other, "batch": batch, **stories}
+    return {"bottle": bottle, "hold": hold, "other": other, "batch": batch, "queue": queue, **stories}
+
+
+def queued(much):
+    """Send what a device wrote down without signal."""
+    told = Told("use", much, device="syringe-5")
+    sent = Sent(uuid.uuid4(), "TQ 1001 Z", told, timezone.now(), person().pk, raw={"told": vars(told)})
+    return take(sent=sent, device_at=timezone.now(), by=person())
 
 
 def told_of(spare):
@@ -139,6 +179,26 @@ def told_of(spare):
     ]
     claim = claim_unknown(find=finds[0], container=child, doing=Doing(by=wren, reason="handwriting"))
     return {"lineage": list(Lineage.objects.all()), "signs": signs, "finds": finds, "claim": claim}
+
+
+def checked(bottle):
+    """Check the place of a bottle: one counted, one strange label, the rest not looked for or not seen."""
+    by = person()
+    for spot in (place("cupboard 9"), bottle.location):
+        container(location=spot)
+        made = start(place=spot, doing=Doing(by=by))
+        note_foreign(stock_check=made, text="a strange label", place=None, doing=Doing(by=by))
+        for text in ("30 mL", "31 mL"):
+            count_blind(
+                stock_check=made, container=container(holds="30 mL", location=spot), found=amount(text),
+                device_code="by-eye", is_gross=False, doing=Doing(by=by),
+            )  # fmt: skip
+        finish(stock_check=made, is_whole=True, doing=Doing(by=by))
+    count_blind(
+        stock_check=start(place=place("cupboard 9"), doing=Doing(by=by)), found=amount("3 mL"), is_gross=False,
+        container=container(location=place("cupboard 9")), device_code="by-eye", doing=Doing(by=by),
+    )  # fmt: skip
+    return made
 
 
 def verify():
@@ -207,12 +267,21 @@ CASES = [
     (Sign, lambda lab: lab["signs"], "sign"),
     (UnknownFind, lambda lab: lab["finds"], "unknown find"),
     (UnknownClaim, lambda lab: [lab["claim"]], "unknown claim"),
+    (QueuedEntry, lambda lab: lab["queue"][:1], "queued entry"),
+    (Settlement, lambda lab: Settlement.objects.all(), "settlement"),
     (Batch, lambda lab: [lab["batch"]], "batch"),
     (BatchProduct, lambda lab: lab["batch"].products.all(), "batch product"),
     (ProvenanceNote, lambda lab: ProvenanceNote.objects.all(), "provenance note"),
+    (ConditionCheck, lambda lab: ConditionCheck.objects.all(), "condition check"),
     (BatchLine, lambda lab: lab["batch"].lines.all(), "batch 26-001"),
     (BatchInput, lambda lab: lab["batch"].inputs.all(), "batch"),
     (Observation, lambda lab: lab["batch"].observations.all(), "observation"),
+    (StockCheck, lambda lab: [lab["check"]], "stock check"),
+    (CheckExpected, lambda lab: lab["check"].expected.all()[:2], "check expected"),
+    (CheckFinding, lambda lab: lab["check"].findings.exclude(container=None), "check finding"),
+    (CheckCount, lambda lab: lab["check"].counts.all(), "check count"),
+    (CheckSettled, lambda lab: CheckSettled.objects.all(), "check settled"),
+    (CheckEnd, lambda lab: [lab["check"].end], "check end"),
     (KeptHead, lambda lab: KeptHead.objects.all(), "head kept"),
 ]
 

@@ -42,8 +42,10 @@ def load_substances(scenario: Scenario, steward: User) -> Iterator[Substance]:
             density_u_g_per_mL=density_u,
             density_at_celsius=20.0 if density else None,
             is_liquid=about.get("liquid", False),
+            boiling_point_celsius=about.get("boils"),
             sources={"molar mass": "from the formula, CIAAW 2021 atomic weights"}
-            | ({"density": "handbook value at 20 °C, from memory"} if density else {}),
+            | ({"density": "handbook value at 20 °C, from memory"} if density else {})
+            | ({"boiling_point": "handbook value, from memory"} if "boils" in about else {}),
             hazards=about.get("hazards", []),
             is_moisture_sensitive=moisture is not None,
             moisture_because=moisture.because if moisture else "",

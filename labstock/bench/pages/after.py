@@ -5,6 +5,7 @@ from django.utils import timezone
 from labstock.bench.pages.amounts import left_words
 from labstock.chemistry.display import show
 from labstock.people.models import User
+from labstock.stock.found import share_left, weighings_after
 from labstock.stock.models import Container, Entry, Kind, Reservation
 from labstock.stock.models.container import MILLION
 from labstock.stock.queries import holding, holds_on
@@ -19,6 +20,7 @@ DONE = {
     Kind.BROKEN: "{amount} lost with the broken vessel",
     Kind.FOUND: "{amount} more found",
     Kind.REVERSED: "Line {reverses} reversed",
+    Kind.STANDS: "The weighing stands",
 }
 
 
@@ -35,11 +37,34 @@ def said_after(entry: Entry) -> str:
     return f"{words}{purpose}, {left_words(container)} left."
 
 
+def stands_and_is(container: Container) -> str:
+    """Say where a container stands and what state it is in."""
+    where = f"it stands in {container.location}" if container.location else "its place is not known"
+    return f"{where} and is {container.get_state_display()}"
+
+
 def line_words(entry: Entry) -> str:
     """Return what a line says, for the page that asks why it is wrong."""
     change = show(entry.change / MILLION, entry.container.unit)
     done = timezone.localtime(entry.done_at)
-    return f"{entry.get_kind_display()} {change} on {done:%a %d %b %Y %H:%M}, by {entry.by_name}. Both lines stay readable."
+    words = f"{entry.get_kind_display()} {change} on {done:%a %d %b %Y %H:%M}, by {entry.by_name}. Both lines stay readable."
+    return f"{words} {_weighing_stands(entry)}".strip()
+
+
+def _weighing_stands(entry: Entry) -> str:
+    """Say that a later weighing keeps what is left as it is, and how much of the line it had not put right."""
+    weighings = weighings_after(entry.container, entry.seq)
+    if not weighings:
+        return ""
+    last = weighings[-1].entry
+    on = f"{timezone.localtime(last.done_at):%a %d %b %Y}"
+    open_still = entry.change * share_left(weighings) / MILLION
+    moved = show(abs(open_still), entry.container.unit, abs(open_still) / 10) if open_still else ""
+    left = f"only changes by about {moved}" if round(open_still, 2) else "stays as that found"
+    return (
+        f"Line {last.seq} of {on} ({last.get_kind_display().lower()}) came after it and has put the amount right: what is "
+        f"left {left}, and this corrects what was used. If it came out of another container, enter it there."
+    )
 
 
 def cut_into(container: Container, person: User) -> str:

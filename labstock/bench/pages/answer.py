@@ -10,6 +10,7 @@ from labstock.bench.pages.dates import Dates, needs_peroxide_test
 from labstock.bench.pages.strength import Strength
 from labstock.bench.pages.trouble import Troubles
 from labstock.chemistry.display import NO_BREAK, show, show_number
+from labstock.chemistry.evaporation import words_for_loss
 from labstock.stock.models import Container, State
 from labstock.stock.queries import Availability
 
@@ -87,6 +88,7 @@ def _why(container: Container, left: Availability, dates: Dates, how_strong: str
         return ("Its record stays; the code is not given out again.",)
     lines = [
         _amounts(container, left),
+        _evaporated(container, left),
         how_strong,
         _dates(container, dates),
     ]
@@ -103,6 +105,12 @@ def _amounts(container: Container, left: Availability) -> str:
     # the unit stands in the answer above; three short parts stay on one line of a phone
     book = show_number(left.book, left.u) if parts else left_words(container)
     return ", ".join([f"{book} in it", *parts])
+
+
+def _evaporated(container: Container, left: Availability) -> str:
+    """Say what a model takes off what is sure, since the last line that fixed the amount."""
+    lost = words_for_loss(left.drift, container.unit)
+    return f"{lost[:1].upper()}{lost[1:]} may have evaporated (a model); weigh it to know" if lost else ""
 
 
 def _dates(container: Container, dates: Dates) -> str:

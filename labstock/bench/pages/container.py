@@ -1,11 +1,12 @@
 """Everything one container's page shows, gathered in a few queries."""
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db.models import Prefetch
+from django.urls import reverse
 from django.utils import timezone
 
 from batches.models import BatchLine
@@ -23,9 +24,14 @@ from labstock.bench.pages.trouble import Troubles, troubles_of
 from labstock.chemistry.errors import LabError
 from labstock.people.models import User
 from labstock.people.roles import Act, may
+from labstock.stock.actions.keeping import may_be_undone
+from labstock.stock.actions.reversing import UNDO_SECONDS
+from labstock.stock.alike import Name, alike
 from labstock.stock.models import Container, Reservation, State, StateChange
 from labstock.stock.models.container import MILLION
+from labstock.stock.opening import opening_note
 from labstock.stock.queries import Availability, availability, holds_on
+from labstock.stock.signs import TAKEN_BACK
 
 
 @dataclass(frozen=True)
@@ -39,6 +45,15 @@ class HoldRow:
     batch: str
     is_running: bool
     may_let_go: bool
+
+
+@dataclass(frozen=True)
+class Undo:
+    """What one tap still takes back, and until when."""
+
+    url: str
+    words: str
+    until: datetime
 
 
 @dataclass(frozen=True)
@@ -64,6 +79,9 @@ class ContainerPage:
     changes: tuple[StateChange, ...]
     head: str
     undo_key: uuid.UUID
+    undos: tuple[Undo, ...]
+    opening: str
+    alike: tuple[Name, ...]
 
     @property
     def capacity(self) -> float:
@@ -112,6 +130,8 @@ def container_page(
     dates, strength = dates_of(container, today), strength_of(container, today)
     trouble = troubles_of(container)
     decimals = decimals_of(container)
+    changes = tuple(container.state_changes.select_related("by").order_by("-id")[:4])
+    ledger = ledger_of(container, person, left, holds, now=now, all_lines=all_lines)
     record = None
     if may(person, Act.DRAW) and (can_record(container) or form is not None):
         running = _running(holds, person, now)
@@ -127,7 +147,7 @@ def container_page(
         held=plain(-left.held_by_others, decimals),
         answer=answer_for(container, left, dates, strength, trouble),
         record=record,
-        ledger=ledger_of(container, person, left, holds, now=now, all_lines=all_lines),
+        ledger=ledger,
         holds=tuple(_hold_row(hold, person, now, decimals) for hold in holds),
         held_in_all=plain(sum(hold.left for hold in holds) / MILLION, decimals),
         dates=dates,
@@ -135,10 +155,39 @@ def container_page(
         about=about(container),
         threads=threads_of(container),
         trouble=trouble,
-        changes=tuple(container.state_changes.select_related("by").order_by("-id")[:4]),
+        changes=changes,
         head=" ".join(container.last_hash[i : i + 4] for i in range(0, 12, 4)),
         undo_key=uuid.uuid4(),
+        opening=opening_note(container),
+        alike=tuple(alike(container)),
+        undos=tuple(_undos(container, ledger, trouble, changes, person, now)),
     )
+
+
+def _undos(
+    container: Container,
+    ledger: Ledger,
+    trouble: Troubles,
+    changes: Sequence[StateChange],
+    person: User,
+    now: datetime,
+) -> Iterator[Undo]:
+    """Yield what this person recorded here within the minute: a line, a place or state, a look."""
+    since, code = now - timedelta(seconds=UNDO_SECONDS), container.code
+    if ledger.undoable and ledger.undo_until:
+        seq = ledger.undoable.seq
+        yield Undo(reverse("entry-undo", args=[code, seq]), f"Undo line {seq}", ledger.undo_until)
+    newest = changes[0] if changes else None
+    if newest and newest.by_id == person.pk and newest.at > since and may_be_undone(newest):
+        words = "Undo the move" if newest.what == "moved" else f"Undo “{newest.after}”"
+        yield Undo(
+            reverse("change-undo", args=[code, newest.pk]), words, newest.at + timedelta(seconds=UNDO_SECONDS)
+        )
+    look = trouble.last
+    if look and look.by_id == person.pk and look.at > since and not look.words.startswith(TAKEN_BACK):
+        yield Undo(
+            reverse("look-undo", args=[code]), "Undo the look", look.at + timedelta(seconds=UNDO_SECONDS)
+        )
 
 
 def _plan_lines() -> Prefetch:

@@ -1,5 +1,6 @@
 """What the front page gathers: today's sessions, what needs a look, what was just recorded."""
 
+import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -7,12 +8,25 @@ from datetime import date, datetime, timedelta
 from django.utils import timezone
 
 from labstock.bench.pages.after import said_after
+from labstock.bench.pages.differences import open_differences
 from labstock.people.models import User
+from labstock.people.roles import Act, may
 from labstock.stock.actions.reversing import UNDO_SECONDS
-from labstock.stock.models import Container, Entry, HoldState, Reservation, ReservationEvent, Session, State
+from labstock.stock.models import (
+    Container,
+    Entry,
+    HoldState,
+    Reservation,
+    ReservationEvent,
+    Session,
+    State,
+    StockCheck,
+)
 from labstock.stock.queries import sessions_on
+from labstock.stock.queries_checks import open_checks
 
 MOST_ROWS = 6
+MOST_CHECKS = 3
 DAYS_AHEAD = 14
 
 
@@ -51,6 +65,8 @@ class RecordedRow:
     said: str
     is_yours: bool
     can_undo: bool
+    for_whom: str
+    undo_key: uuid.UUID
 
 
 @dataclass(frozen=True)
@@ -62,6 +78,8 @@ class FrontPage:
     look: Sequence[LookRow]
     recorded: Sequence[RecordedRow]
     lapsed: Sequence[ReservationEvent]
+    differences: int
+    checks: Sequence[StockCheck]
 
     @property
     def yours(self) -> int:
@@ -77,6 +95,8 @@ def front_page(person: User, now: datetime) -> FrontPage:
         _needs_a_look(timezone.localdate(now)),
         _recorded(person, now),
         _lapsed(person, now),
+        open_differences(person).count() if may(person, Act.DRAW) else 0,
+        list(open_checks()[:MOST_CHECKS]) if may(person, Act.COUNT) else [],
     )
 
 
@@ -106,11 +126,13 @@ def _when(session: Session, now: datetime) -> str:
 def _needs_a_look(today: date) -> list[LookRow]:
     """Return the worst first: dates that are over, bottles in doubt, dates that come, bottles not seen."""
     soon = today + timedelta(days=DAYS_AHEAD)
-    rows = Container.objects.select_related("substance", "lot", "location").order_by("ends_on", "number")
-    # two questions, each answered by the index over state and end; one with OR would read the whole stock
+    rows = Container.objects.select_related("substance", "lot", "location").order_by("ends_on", "pk")
+    # three questions, each answered by the index over state and end; one with OR or IN would read the whole stock
     due = rows.filter(state=State.IN_USE, ends_on__lte=soon, remaining__gt=0)[: 2 * MOST_ROWS]
-    out_of_use = rows.filter(state__in=[State.BLOCKED, State.NOT_SEEN])[: 2 * MOST_ROWS]
-    found = [_look(container, today) for container in (*due, *out_of_use)]
+    blocked, not_seen = (
+        rows.filter(state=state)[: 2 * MOST_ROWS] for state in (State.BLOCKED, State.NOT_SEEN)
+    )
+    found = [_look(container, today) for container in (*due, *blocked, *not_seen)]
     order = {"stop": 0, "ask": 1, "caution": 2, "away": 3}
     return sorted(found, key=lambda row: order[row.sign])[:MOST_ROWS]
 
@@ -157,7 +179,7 @@ def sentence(words: str) -> str:
 def _recorded(person: User, now: datetime) -> list[RecordedRow]:
     rows = (
         Entry.objects.filter(recorded_at__lte=now + timedelta(minutes=1))
-        .select_related("container__substance", "container__lot", "by", "reverses")
+        .select_related("container__substance", "container__lot", "by", "for_person", "reverses")
         .order_by("-recorded_at", "-id")[:MOST_ROWS]
     )
     newest = list(rows)
@@ -171,6 +193,8 @@ def _recorded(person: User, now: datetime) -> list[RecordedRow]:
             and entry.pk not in undone
             and entry.reverses_id is None
             and (now - entry.recorded_at).total_seconds() < UNDO_SECONDS,
+            "you" if entry.for_person_id == person.pk else str(entry.for_person or ""),
+            uuid.uuid4(),
         )
         for entry in newest
     ]

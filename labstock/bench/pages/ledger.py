@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.safestring import SafeString
 
 from labstock.bench.pages.amounts import exactly, plain
+from labstock.bench.pages.clock import sent_words
 from labstock.chemistry.devices import DEVICES
 from labstock.chemistry.quantities import LEDGER_UNITS
 from labstock.look.drawing.content import Content
@@ -16,15 +17,16 @@ from labstock.look.drawing.ledger_chart import Hold, Step, ledger_chart
 from labstock.look.drawing.strokes import decimals_for
 from labstock.people.models import User
 from labstock.people.roles import Act, may
-from labstock.stock.actions.reversing import UNDO_SECONDS
+from labstock.stock.actions.reversing import UNDO_SECONDS, parts_of
 from labstock.stock.models import Container, Entry, Kind, Reservation
 from labstock.stock.models.container import MILLION
 from labstock.stock.queries import Availability
 
 SHOWN_AT_ONCE = 6
 MOST_LINES = 60
-# lines that a reversal would make no sense of: the container's beginning, and a reversal itself
-NEVER_REVERSED = frozenset({Kind.RECEIVED, Kind.REVERSED})
+SEEN_TO_GROW, GROWS_IN = 1.01, 8
+# lines that a reversal would make no sense of: the container's beginning, a reversal, and what goes with one
+NEVER_REVERSED = frozenset({Kind.RECEIVED, Kind.REVERSED, Kind.STANDS})
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,7 @@ class LedgerRow:
     device: str
     batch: str
     typed: str
+    came: str
     reversed_by: int | None
     reverses: int | None
     may_reverse: bool
@@ -71,7 +74,7 @@ def ledger_of(
 ) -> Ledger:
     """Read the ledger once and shape it for the page."""
     newest_first = container.entries.select_related(
-        "by", "for_person", "batch_input__batch", "reversed_by", "reverses"
+        "by", "for_person", "batch_input__batch", "reversed_by", "reverses", "queued"
     ).order_by("-seq")
     entries = list(newest_first if all_lines else newest_first[:MOST_LINES])
     may_correct = may(person, Act.CORRECT)
@@ -99,12 +102,18 @@ def _row(entry: Entry, person: User, may_correct: bool) -> LedgerRow:
         device=DEVICES[entry.device].name if entry.device in DEVICES else entry.device,
         batch=went_into.batch.number if went_into else "",
         typed=_typed_otherwise(entry),
+        came=sent_words(entry.queued) if getattr(entry, "queued", None) else "",
         reversed_by=later.seq if later else None,
         reverses=entry.reverses.seq if entry.reverses else None,
         may_reverse=later is None
-        and entry.kind not in NEVER_REVERSED
+        and _makes_sense_reversed(entry)
         and (may_correct or (is_mine and may(person, Act.DRAW))),
     )
+
+
+def _makes_sense_reversed(entry: Entry) -> bool:
+    """Say whether a line can be cancelled: a beginning only if it is that of a solution made here, parts and all."""
+    return entry.kind not in NEVER_REVERSED or bool(parts_of(entry))
 
 
 def _change(entry: Entry) -> str:
@@ -125,7 +134,7 @@ def _typed_otherwise(entry: Entry) -> str:
 
 
 def _undoable(newest: Entry | None, person: User, now: datetime) -> Entry | None:
-    if newest is None or newest.by_id != person.pk or newest.kind in NEVER_REVERSED | {Kind.DISPOSED}:
+    if newest is None or newest.by_id != person.pk or not _makes_sense_reversed(newest):
         return None
     return newest if (now - newest.recorded_at).total_seconds() < UNDO_SECONDS else None
 
@@ -151,8 +160,18 @@ def _picture(
         for hold in holds
     ]
     return SafeString(
-        ledger_chart(steps_of_ledger(newest_first), local(now), _content(container, left), promised)
+        ledger_chart(_steps(container, newest_first, now), local(now), _content(container, left), promised)
     )
+
+
+def _steps(container: Container, newest_first: Sequence[Entry], now: datetime) -> list[Step]:
+    """Return the steps, and after the last one how the doubt grew by what may have evaporated."""
+    steps = steps_of_ledger(newest_first)
+    last = steps[-1]
+    if container.doubt_at(now).u > last.u * SEEN_TO_GROW and now > last.at:
+        moments = [last.at + (now - last.at) * part / GROWS_IN for part in range(1, GROWS_IN + 1)]
+        steps += [Step(timezone.localtime(at), last.m, container.doubt_at(at).u, "") for at in moments]
+    return steps
 
 
 def steps_of_ledger(newest_first: Sequence[Entry]) -> list[Step]:

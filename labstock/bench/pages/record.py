@@ -8,7 +8,7 @@ from typing import Any
 from django.utils import timezone
 
 from batches.models import Batch, BatchState
-from labstock.bench.forms import UseForm, device_choices, units_for, usual_devices
+from labstock.bench.forms import OTHERWISE, UseForm, device_choices, units_for, usual_devices
 from labstock.bench.memory import Habit
 from labstock.bench.pages.amounts import exactly, tied
 from labstock.chemistry.devices import Device
@@ -58,6 +58,11 @@ class Record:
     doubt_at: str
     asks_reason: bool = False
     more: More | None = None
+
+    @property
+    def otherwise(self) -> list[tuple[str, str]]:
+        """Return what else may have happened to the amount, each one tap."""
+        return [(kind.value, word) for kind, word in OTHERWISE]
 
     @property
     def can_weigh(self) -> bool:

@@ -26,7 +26,7 @@ def about(container: Container) -> About:
     """Gather the facts that are on record; what is not known stays empty and the page says so."""
     made = getattr(container, "made_in", None)
     retained = getattr(container, "retained_sample", None)
-    label = _label_of(container)
+    label = label_of(container)
     return About(
         _structure(container), label.statements, label.signal_word, made.batch if made else None, retained
     )
@@ -43,7 +43,8 @@ def _structure(container: Container) -> SafeString:
         return SafeString()
 
 
-def _label_of(container: Container) -> LabelElements:
+def label_of(container: Container) -> LabelElements:
+    """Return the hazards of the contents in words; statements that the table does not know stay as entered."""
     rows = (
         [(str(code), str(category)) for code, category in container.substance.hazards]
         if container.substance

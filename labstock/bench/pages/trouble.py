@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from labstock.stock.models import Container, Sign, Trouble
-from labstock.stock.signs import SignRule, doubt_on, latest_signs, rule_for
+from labstock.stock.signs import TAKEN_BACK, SignRule, doubt_on, latest_signs, rule_for
 
 
 @dataclass(frozen=True)
@@ -19,6 +19,8 @@ class Look:
         """Return the answer in words."""
         if self.sign is None:
             return "not looked"
+        if not self.sign.is_seen and self.sign.words.startswith(TAKEN_BACK):
+            return "taken back"
         return "seen" if self.sign.is_seen else "no"
 
 

@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
-from labstock.stock.candidates import Likeness, candidates_for
+from labstock.stock.candidates import Likeness, candidates_for, what_to_look_at
 from labstock.stock.models import UnknownClaim, UnknownFind
 from labstock.stock.models.container import MILLION
+from labstock.stock.signs import SignRule, latest_signs, rule_for
 
 MOST_SHOWN = 100
 
@@ -28,6 +29,8 @@ class FindPage:
 
     found: Found
     candidates: tuple[Likeness, ...]
+    look_next: str
+    stops: tuple[SignRule, ...]
 
 
 def board() -> list[Found]:
@@ -40,4 +43,11 @@ def board() -> list[Found]:
 def find_page(find: UnknownFind) -> FindPage:
     """Gather one bottle's page; a claimed one has no candidates any more."""
     claim = getattr(find, "claim", None)
-    return FindPage(Found(find, claim), () if claim else tuple(candidates_for(find)))
+    candidates = [] if claim else candidates_for(find)
+    seen = [rule_for(sign.what, None) for sign in latest_signs(find.container).values() if sign.is_seen]
+    return FindPage(
+        found=Found(find, claim),
+        candidates=tuple(candidates),
+        look_next=what_to_look_at(find, candidates),
+        stops=tuple(rule for rule in seen if rule.grade == "stop"),
+    )

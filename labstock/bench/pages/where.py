@@ -12,6 +12,7 @@ from django.utils import timezone
 from labstock.bench.pages.where_rows import Row, Weighing, exact, places_of, rows_of, short, weighings_of
 from labstock.bench.pages.where_steps import steps_of
 from labstock.chemistry.display import show, with_unit
+from labstock.chemistry.evaporation import words_for_loss
 from labstock.chemistry.tolerance import words_for_tolerance
 from labstock.look.drawing.waterfall import Bar
 from labstock.stock.accounts import (
@@ -22,7 +23,7 @@ from labstock.stock.accounts import (
     Account,
     Scope,
     accounts_of,
-    corrections_since_first,
+    corrections_of,
 )
 from labstock.stock.codes import show_code
 from labstock.stock.heads import site_head
@@ -85,7 +86,7 @@ def where_page(scope: Scope, now: datetime | None = None) -> WherePage:
         sections=made[:MOST_PICTURES],
         in_short=made[MOST_PICTURES:],
         is_empty=not made,
-        corrections=corrections_since_first(scope),
+        corrections=corrections_of(scope),
         head=_in_eights(site_head()),
         at=now,
         ranges=tuple(_ranges(scope, now)),
@@ -141,13 +142,35 @@ def _why(account: Account) -> list[str]:
     if found is not None:
         change = with_unit(short(found.change, sign=True), account.unit)
         said.append(f"The book was changed by {change} after weighing back, counting and finding")
+    said += _evaporation(account)
     if account.found:
         said.append(words_for_tolerance(account.tolerance))
     elif account.u:
         said.append(
-            "Nothing was weighed back or counted in this time, so nothing is known to be missing; the devices used leave "
+            "Nothing was weighed back or counted in this time, so nothing is known to be missing; the devices used "
+            f"{'and what may have evaporated ' if _lost_since(account) else ''}leave "
             f"±\u00a0{with_unit(exact(round(2 * account.u * MILLION), None), account.unit)} of doubt"
         )
+    return said
+
+
+def _lost_since(account: Account) -> str:
+    """Return what may have evaporated since the last weighing, or empty."""
+    return words_for_loss(account.drift, account.unit)
+
+
+def _evaporation(account: Account) -> list[str]:
+    """Say what a model expects to have evaporated: before each weighing, and since the last one."""
+    told = words_for_loss(sum(found.drift for found in account.found), account.unit)
+    since = _lost_since(account)
+    said = []
+    if told:
+        said.append(
+            f"Of what weighing and counting changed, {told} was expected to have evaporated (a model)"
+        )
+    if since:
+        when = "since anybody weighed or counted" if account.found else "by now"
+        said.append(f"{since[:1].upper()}{since[1:]} may have evaporated {when} (a model, not booked)")
     return said
 
 

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from labstock.chemistry.devices import DEVICES
 from labstock.chemistry.display import MINUS, with_unit
+from labstock.chemistry.evaporation import words_for_loss
 from labstock.look.drawing.strokes import decimals_for
 from labstock.stock.accounts import BY_OTHERS, EARLIER, GROUPS, PAIRED, Account, group_of
 from labstock.stock.models import Entry
@@ -49,6 +50,7 @@ class Weighing:
     z: str
     taken: str
     at: datetime
+    evaporated: str
 
 
 def exact(millionths: int, places: int | None, *, sign: bool = False) -> str:
@@ -157,6 +159,7 @@ def weighings_of(account: Account) -> Iterator[Weighing]:
             z=f"{abs(difference.z):.1f}" if difference.u else "–",
             taken=exact(line.change, _places(line.change), sign=True),
             at=line.done_at,
+            evaporated=words_for_loss(found.drift, line.container.unit),
         )
 
 

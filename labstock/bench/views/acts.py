@@ -1,16 +1,14 @@
 """What a person does at a container. Each act is one form, one action, one sentence back."""
 
-from dataclasses import replace
-
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST
 
-from labstock.bench import forms
-from labstock.bench.actions import record_use
+from labstock.bench import forms, forms_deeds
+from labstock.bench.actions import book_on_another, can_be_booked_on_another, record_otherwise, record_use
 from labstock.bench.memory import keep_habit
-from labstock.bench.pages.after import cut_into, line_words, said_after
+from labstock.bench.pages.after import cut_into, line_words, said_after, stands_and_is
 from labstock.bench.pages.record import open_batches
 from labstock.bench.views.container import show_container
 from labstock.bench.views.finding import at_container
@@ -19,8 +17,12 @@ from labstock.chemistry.errors import LabError
 from labstock.people.roles import Act, requires
 from labstock.stock.actions import keeping, ledger, reversing, weighing
 from labstock.stock.actions.assays import record_assay
+from labstock.stock.codes import show_code
 from labstock.stock.models import Container, Entry, Kind, State
+from labstock.stock.opening import is_cold, opening_note
 from labstock.stock.places import misfit
+
+HOLDS_STAY_GONE = "What was held in it for sessions was let go with it: hold it anew."
 
 
 @requires(Act.DRAW)
@@ -52,6 +54,14 @@ def use(request: HttpRequest, container: Container) -> HttpResponse:
 
 def _record(form: forms.UseForm) -> Entry:
     said, doing = form.cleaned_data, form.doing()
+    if said["what"]:
+        return record_otherwise(
+            container=form.container,
+            kind=Kind(said["what"]),
+            amount=said["quantity"],
+            device_code=said["device_code"],
+            doing=doing,
+        )
     if said["is_by_mass"]:
         return weighing.weigh(
             container=form.container, gross=said["quantity"], device_code=said["device_code"], doing=doing
@@ -83,6 +93,8 @@ def undo_line(request: HttpRequest, container: Container, seq: int) -> HttpRespo
         if not form.is_valid():
             raise LabError("form-broken", forms.BROKEN)
         _say(request, reversing.undo(entry=entry, doing=form.doing()), warn_of_holds=False)
+        if entry.kind == Kind.DISPOSED:
+            messages.warning(request, HOLDS_STAY_GONE)
     except LabError as error:
         messages.error(request, error.message)
     return redirect("container", code=container.code)
@@ -96,11 +108,20 @@ def reverse_line(request: HttpRequest, container: Container, seq: int) -> HttpRe
     deed = Deed(
         f"Reverse line {seq}",
         "Reverse it",
-        forms.ReasonForm,
-        lambda form: said_after(reversing.reverse(entry=entry, doing=form.doing())),
+        forms_deeds.ReverseForm if can_be_booked_on_another(entry) else forms_deeds.ReasonForm,
+        lambda form: _reverse(entry, form),
         note=line_words(entry),
     )
     return perform(request, container, deed)
+
+
+def _reverse(entry: Entry, form: forms.ActForm) -> Outcome:
+    other = form.cleaned_data.get("other")
+    if other is None:
+        return Outcome(said_after(reversing.reverse(entry=entry, doing=form.doing())))
+    line = book_on_another(entry=entry, other=other, doing=form.doing())
+    words = f"Line {entry.seq} of {show_code(entry.container.code)} is reversed, and booked here: {said_after(line)}"
+    return Outcome(words, caution=cut_into(line.container, form.person), at=line.container)
 
 
 @requires(Act.DRAW)
@@ -109,16 +130,18 @@ def loss(request: HttpRequest, container: Container) -> HttpResponse:
     """Record what was spilt, purged, evaporated, poured away or broken, or that there is more than booked."""
 
     def do(form: forms.ActForm) -> str:
-        said, doing = form.cleaned_data, form.doing()
-        about = {"container": container, "amount": said["amount"], "device_code": said["device"]}
-        if said["kind"] == Kind.FOUND:
-            return said_after(
-                ledger.found_more(**about, doing=replace(doing, reason=doing.reason or forms.NO_REASON))
-            )
-        entry = ledger.record_loss(**about, kind=Kind(said["kind"]), doing=doing)
+        said = form.cleaned_data
+        entry = record_otherwise(
+            container=container,
+            kind=Kind(said["kind"]),
+            amount=said["amount"],
+            device_code=said["device"],
+            doing=form.doing(),
+        )
         return f"{said_after(entry)} {cut_into(entry.container, form.person)}".strip()
 
-    return perform(request, container, Deed("Lost, or more than booked", "Record it", forms.LossForm, do))
+    deed = Deed("Lost, or more than booked", "Record it", forms_deeds.LossForm, do)
+    return perform(request, container, deed)
 
 
 @requires(Act.DRAW)
@@ -134,7 +157,7 @@ def found(request: HttpRequest, container: Container) -> HttpResponse:
             )
         )
 
-    return perform(request, container, Deed("Found more than booked", "Record it", forms.FoundForm, do))
+    return perform(request, container, Deed("Found more than booked", "Record it", forms_deeds.FoundForm, do))
 
 
 @requires(Act.DRAW)
@@ -143,12 +166,13 @@ def move_here(request: HttpRequest, container: Container) -> HttpResponse:
     """Say where it stands now."""
 
     def do(form: forms.ActForm) -> Outcome:
-        to = form.cleaned_data["to"]
+        to, before_opening = form.cleaned_data["to"], opening_note(container)
         moved = keeping.move(container=container, to=to, doing=form.doing())
         wrong = misfit(moved, to)
-        return Outcome(f"It stands in {to} now.", caution=wrong.words if wrong else "")
+        cautions = [wrong.words if wrong else "", "" if is_cold(to) else before_opening]
+        return Outcome(f"It stands in {to} now.", caution=" ".join(filter(None, cautions)))
 
-    return perform(request, container, Deed("Move", "It stands here now", forms.MoveForm, do))
+    return perform(request, container, Deed("Move", "It stands here now", forms_deeds.MoveForm, do))
 
 
 @requires(Act.DRAW)
@@ -160,7 +184,24 @@ def state(request: HttpRequest, container: Container) -> HttpResponse:
         to = State(form.cleaned_data["to"])
         return f"It is {keeping.change_state(container=container, to=to, doing=form.doing()).get_state_display()} now."
 
-    return perform(request, container, Deed("May it be used?", "Say so", forms.StateForm, do))
+    return perform(request, container, Deed("May it be used?", "Say so", forms_deeds.StateForm, do))
+
+
+@requires(Act.DRAW)
+@at_container
+@require_POST
+def undo_change(request: HttpRequest, container: Container, pk: int) -> HttpResponse:
+    """Take back one's own word on place or state within the minute."""
+    change = get_object_or_404(container.state_changes.select_related("container", "by"), pk=pk)
+    form = forms.ActForm(request.POST, container=container, person=person_of(request))
+    try:
+        if not form.is_valid():
+            raise LabError("form-broken", forms.BROKEN)
+        back = keeping.undo_change(change=change, doing=form.doing())
+        messages.success(request, f"Taken back: {stands_and_is(back)}.")
+    except LabError as error:
+        messages.error(request, error.message)
+    return redirect("container", code=container.code)
 
 
 @requires(Act.CORRECT)
@@ -174,7 +215,7 @@ def dispose_of(request: HttpRequest, container: Container) -> HttpResponse:
 
     note = "What is left is written off, holds are let go, and nothing can be drawn any more. The record stays for ever."
     return perform(
-        request, container, Deed("Dispose of it", "Dispose of it", forms.DisposeForm, do, note=note)
+        request, container, Deed("Dispose of it", "Dispose of it", forms_deeds.DisposeForm, do, note=note)
     )
 
 
@@ -195,4 +236,4 @@ def assay(request: HttpRequest, container: Container) -> HttpResponse:
         )
         return f"{row} recorded: amounts are worked out by it from now on."
 
-    return perform(request, container, Deed("Enter an assay", "Record the assay", forms.AssayForm, do))
+    return perform(request, container, Deed("Enter an assay", "Record the assay", forms_deeds.AssayForm, do))

@@ -1,12 +1,13 @@
 """The page of one container."""
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 
 from labstock.bench.forms import UseForm
 from labstock.bench.memory import habit_of
 from labstock.bench.pages.container import container_page
 from labstock.bench.views.finding import at_container
+from labstock.bench.walking import way_back
 from labstock.chemistry.errors import LabError
 from labstock.people.roles import Act, requires
 from labstock.stock.models import Container
@@ -15,7 +16,9 @@ from labstock.stock.models import Container
 @requires(Act.SEE)
 @at_container
 def container(request: HttpRequest, container: Container) -> HttpResponse:
-    """Answer first, then the form, then the evidence."""
+    """Answer first, then the form, then the evidence; in the middle of a stock check, back to the check."""
+    if address := way_back(request, container.code):
+        return redirect(address)
     return show_container(request, container)
 
 

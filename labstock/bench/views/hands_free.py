@@ -11,22 +11,22 @@ from labstock.bench.hands_free import (
     OVER_AFTER_SECONDS,
     Step,
     facts,
+    figure_in,
     keep_step,
-    show_bottle,
     step_of,
-    take,
-    undo,
+    take_act,
+    take_amount,
+    take_bottle,
 )
 from labstock.bench.landing import Landing, find_typed, land
 from labstock.bench.views.performing import person_of
 from labstock.bench.views.tablet import become, take_badge
 from labstock.chemistry.errors import LabError
-from labstock.labels.codes_read import AMOUNTS
 from labstock.people.roles import Act, needs_pin, requires
 from labstock.people.tablet import IDLE
-from labstock.stock.models.container import MILLION
 
-NOT_HERE = "This is the code of a {kind}. Here only bottles, amount cards, “undo” and badges are scanned."
+NOT_HERE = "This is the code of a {kind}. Here only bottles, cards and badges are scanned."
+WAITS = "{total} of {bottle} waits for “done”: scan “done” or “undo” before the next person’s badge."
 
 
 @requires(Act.DRAW)
@@ -36,37 +36,50 @@ def hands_free(request: HttpRequest) -> HttpResponse:
     step = step_of(request)
     if request.method == "POST":
         try:
-            landing = land(request.POST.get("code", ""), person_of(request))
+            landing = _land(request, step)
             if landing.badge is not None:
-                return _switch(request, landing)
+                return _switch(request, landing, step)
             keep_step(request, _next(request, step, landing))
         except LabError as error:
             keep_step(request, replace(step, refused=error.message, said="", warned=""))
         return redirect("hands-free")
-    page = {"step": step, "amounts": AMOUNTS.values(), "minute": OVER_AFTER_SECONDS}
+    page = {"step": step, "minute": OVER_AFTER_SECONDS, "start": f"{reverse('hands-free')}?{IDLE}"}
     if step.bottle:
-        container = find_typed(step.bottle)
-        page |= facts(container) | {"capacity": container.capacity / MILLION}
+        page |= facts(find_typed(step.bottle))
     response = render(request, "bench/hands_free.html", page)
     if step != Step():
         response["Refresh"] = f"{OVER_AFTER_SECONDS + 1}; url={reverse('hands-free')}?{IDLE}"
     return response
 
 
+def _land(request: HttpRequest, step: Step) -> Landing:
+    """Return where a code leads, or the amount where a balance typed a figure."""
+    text = request.POST.get("code", "")
+    try:
+        return land(text, person_of(request))
+    except LabError:
+        figure = figure_in(text, step)
+        if not figure:
+            raise
+        return Landing("amount", figure, reverse("hands-free"), value=figure)
+
+
 def _next(request: HttpRequest, step: Step, landing: Landing) -> Step:
     if landing.container is not None:
-        return show_bottle(landing.container)
+        return take_bottle(request, step, landing.container, person_of(request))
     if landing.kind == "amount":
-        return take(request, step, landing.value, person_of(request))
-    if landing.kind == "act" and landing.value == "undo":
-        return undo(step, person_of(request))
+        return take_amount(step, landing.value)
+    if landing.kind == "act":
+        return take_act(request, step, landing.value, person_of(request))
     raise LabError("not-here", NOT_HERE, kind=landing.kind)
 
 
-def _switch(request: HttpRequest, landing: Landing) -> HttpResponse:
+def _switch(request: HttpRequest, landing: Landing, step: Step) -> HttpResponse:
     """Let the next person come; whoever needs a PIN types it on the tablet's page."""
     badge = landing.badge
     assert badge is not None
+    if step.is_open and step.amounts:
+        raise LabError("waits", WAITS, total=step.total, bottle=step.bottle)
     take_badge(request, badge)
     if needs_pin(badge.person):
         return redirect(f"{reverse('tablet')}?next={reverse('hands-free')}")

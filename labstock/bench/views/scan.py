@@ -13,6 +13,7 @@ from labstock.bench.photo_upload import photo_in, takes_photo
 from labstock.bench.views.finding import not_found
 from labstock.bench.views.performing import person_of
 from labstock.bench.views.tablet import take_badge
+from labstock.bench.walking import way_back
 from labstock.chemistry.errors import LabError
 from labstock.labels.reading import read_photo
 from labstock.people.roles import Act, requires
@@ -51,6 +52,8 @@ def go_to(request: HttpRequest, landing: Landing) -> HttpResponse:
 @requires(Act.SEE)
 def short_address(request: HttpRequest, letter: str, code: str) -> HttpResponse:
     """Answer the addresses on labels of samples, places, people and batches."""
+    if letter in "LS" and (address := way_back(request, code)):
+        return redirect(address)
     return scanned(request, f"https://label/{letter}/{code}")
 
 
@@ -78,7 +81,7 @@ def frame(request: HttpRequest) -> HttpResponseBase:
     if not cache.add(f"frame-{person_of(request).pk}", True, SECONDS_BETWEEN_FRAMES):
         return JsonResponse({"said": ""}, status=429)
     try:
-        text = read_photo(photo_in(request), FRAME_MOST_BYTES, FRAME_MOST_PIXELS)[0].text
+        text = read_photo(photo_in(request), FRAME_MOST_BYTES, FRAME_MOST_PIXELS, is_still=False)[0].text
     except LabError as error:
         is_waiting = error.code == "photo-without-code"
         return JsonResponse({"said": "" if is_waiting else error.message}, status=200 if is_waiting else 422)

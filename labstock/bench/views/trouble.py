@@ -3,7 +3,9 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
 
+from labstock.bench.forms import BROKEN, ActForm
 from labstock.bench.forms_trouble import LookForm
 from labstock.bench.pages.trouble import troubles_of
 from labstock.bench.pages.who import to_be_told, to_ring
@@ -11,7 +13,7 @@ from labstock.bench.views.finding import at_container
 from labstock.bench.views.performing import person_of
 from labstock.chemistry.errors import LabError
 from labstock.people.roles import Act, requires
-from labstock.stock.actions.looking import record_look
+from labstock.stock.actions.looking import record_look, undo_look
 from labstock.stock.models import Container
 from labstock.stock.models.container import MILLION
 from labstock.stock.signs import rule_for
@@ -40,6 +42,22 @@ def look_at(request: HttpRequest, container: Container) -> HttpResponse:
         "ring": to_ring(),
     }
     return render(request, "bench/signs.html", page, status=422 if form.is_bound else 200)
+
+
+@requires(Act.DRAW)
+@at_container
+@require_POST
+def undo_look_at(request: HttpRequest, container: Container) -> HttpResponse:
+    """Take back one's own last look within the minute."""
+    form = ActForm(request.POST, container=container, person=person_of(request))
+    try:
+        if not form.is_valid():
+            raise LabError("form-broken", BROKEN)
+        undo_look(container=container, doing=form.doing())
+        messages.success(request, "The look is taken back; what was said before it stands again.")
+    except LabError as error:
+        messages.error(request, error.message)
+    return redirect("container", code=container.code)
 
 
 def _say(request: HttpRequest, container: Container, seen: list[str]) -> None:

@@ -29,7 +29,8 @@ class Step:
     m, u : float
         Amount left after it and its standard uncertainty [unit of the container].
     kind : str
-        "received", "drawn", "weighed back", "spilt", "reversed" and so on [-].
+        "received", "drawn", "weighed back", "spilt", "reversed" and so on; empty where no line was written and
+        only the doubt grew [-].
     """
 
     at: datetime
@@ -252,7 +253,7 @@ def _marks(steps: Sequence[Step], plane: Plane) -> str:
             drawn.append(path(f"M{n(x - 3.5)} {n(y - 3.5)}l7 7m0 -7l-7 7", "c-mark c-mark--spilt"))
         elif step.kind == "reversed":
             drawn.append(path(f"M{n(x - 4)} {n(y + 3)}h8l-4 -7z", "c-mark c-mark--rev"))
-        elif step.kind != "received" and len(steps) <= _MOST_RINGS:
+        elif step.kind not in ("", "received") and len(steps) <= _MOST_RINGS:
             drawn.append(f'<circle class="c-mark" cx="{n(x)}" cy="{n(y)}" r="2.3"/>')
     return "".join(drawn)
 
@@ -306,7 +307,7 @@ def _said(steps: Sequence[Step], unit: str) -> str:
     first, last = steps[0], steps[-1]
     weighed = [step for step in steps if step.kind in _DIAMONDS]
     words = (
-        f"Amount in {unit} over time, {len(steps)} lines: {figure(first.m)} on {first.at.day} {first.at:%b %Y},"
+        f"Amount in {unit} over time, {sum(bool(step.kind) for step in steps)} lines: {figure(first.m)} on {first.at.day} {first.at:%b %Y},"
         f" now {_with_doubt(last)}"
     )
     if weighed:

@@ -14,6 +14,7 @@ from labstock.look.drawing.content import Note
 from labstock.look.drawing.laid import laid as draw_laid
 from labstock.look.drawing.vessel import vessel as draw_vessel
 from labstock.look.form_fields import shape_of
+from labstock.look.style_sheets import sheet_addresses
 
 register = template.Library()
 
@@ -33,6 +34,12 @@ for picture in (
     pictures.flow,
 ):
     register.simple_tag(picture)
+
+
+@register.simple_tag
+def style_sheets() -> SafeString:
+    """Link to the style sheets of every page."""
+    return format_html_join("\n", '<link rel="stylesheet" href="{}">', ((url,) for url in sheet_addresses()))
 
 
 @register.simple_tag

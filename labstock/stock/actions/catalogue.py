@@ -1,6 +1,6 @@
 """Substances, their names, lots and places."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from django.db import IntegrityError
@@ -16,6 +16,8 @@ from labstock.writing import writing
 
 AT_ONCE = 500
 LONGEST_PATH = 400
+# Apps above the stock bring what is found by a substance's names in step when these change.
+WHEN_RENAMED: list[Callable[[Substance], None]] = []
 
 
 def add_substance(*, by: User, synonyms: Iterable[str] = (), **fields: Any) -> Substance:
@@ -85,6 +87,8 @@ def _set_synonyms(substance: Substance, synonyms: Iterable[str]) -> None:
         substance.search_text = found_by
         substance.save(update_fields=["search_text"])
         _refresh(Container.objects.filter(substance=substance))
+        for follow in WHEN_RENAMED:
+            follow(substance)
 
 
 def add_lot(*, by: User, **fields: Any) -> Lot:

@@ -1,9 +1,12 @@
 """Looking after containers: where they stand, whether they may be used, how they end."""
 
+from dataclasses import replace
+
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.remaining import Band
 from labstock.people.roles import Act, may, refusal
-from labstock.stock.actions.lines import Doing, add_line, already_done, lock, note_change
+from labstock.stock.actions.lines import Doing, add_line, already_done, lock, note_change, state_in_hand
+from labstock.stock.actions.reversing import UNDO_SECONDS
 from labstock.stock.codes import show_code
 from labstock.stock.models import (
     Container,
@@ -12,7 +15,9 @@ from labstock.stock.models import (
     Location,
     Reservation,
     ReservationEvent,
+    Sign,
     State,
+    StateChange,
 )
 from labstock.stock.models.container import MOVES
 from labstock.writing import writing
@@ -27,7 +32,7 @@ def move(*, container: Container, to: Location, doing: Doing) -> Container:
         note_change(locked, doing, "moved", locked.location.path if locked.location else "", to.path)
         locked.location = to
         if locked.state == State.NOT_SEEN:
-            locked.state, locked.state_because = State.IN_USE, ""
+            locked.state, locked.state_because = state_in_hand(locked)
         locked.save(update_fields=["location", "state", "state_because"])
         return locked
 
@@ -57,6 +62,59 @@ def _is_sent_again(locked: Container, to: State, doing: Doing) -> bool:
         and last is not None
         and (last.after, last.by_id, last.reason) == (to, doing.by.pk, doing.reason)
     )
+
+
+def undo_change(*, change: StateChange, doing: Doing) -> Container:
+    """Take back one's own word on place or state within a minute of giving it; both stay on record."""
+    with writing():
+        locked = lock(change.container)
+        newest = locked.state_changes.order_by("-id").first()
+        if newest is not None and newest.reason == undone(change) and newest.by_id == doing.by.pk:
+            return locked
+        _check_undo(change, newest, doing)
+        note_change(locked, replace(doing, reason=undone(change)), change.what, change.after, change.before)
+        if change.what == "moved":
+            locked.location = Location.objects.filter(path=change.before).first()
+        else:
+            before = locked.state_changes.filter(what="state", pk__lt=change.pk).order_by("-id").first()
+            locked.state = change.before
+            locked.state_because = before.reason if before and change.before != State.IN_USE else ""
+        locked.save(update_fields=["location", "state", "state_because"])
+        return locked
+
+
+def undone(change: StateChange) -> str:
+    """Return the reason on the line that takes a change back."""
+    return f"undone at once (change {change.pk})"
+
+
+def _check_undo(change: StateChange, newest: StateChange | None, doing: Doing) -> None:
+    age = (doing.at - change.at).total_seconds()
+    if change.by_id != doing.by.pk or age > UNDO_SECONDS:
+        raise LabError(
+            "too-late-to-undo",
+            "Undo is for the person who said it, within {limit} s; this is {age:.0f} s old and by {who}. "
+            "Say what is true now instead: both stay on record.",
+            limit=UNDO_SECONDS,
+            age=age,
+            who=change.by,
+        )
+    if newest is None or newest.pk != change.pk or not may_be_undone(change):
+        raise LabError(
+            "not-the-newest",
+            "Something was recorded after it, or it follows from another record: nothing was undone. "
+            "Look at the page again and say what is true now.",
+        )
+
+
+def may_be_undone(change: StateChange) -> bool:
+    """Say whether a change was a person's own word; a block that a sign brought goes with the sign, a disposal with
+    its ledger line."""
+    if change.after == State.DISPOSED or change.before == State.DISPOSED:
+        return False
+    if change.reason.startswith("undone at once"):
+        return False
+    return not Sign.objects.filter(container=change.container_id, at=change.at, is_seen=True).exists()
 
 
 def dispose(*, container: Container, doing: Doing) -> Container:

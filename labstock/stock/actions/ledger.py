@@ -74,7 +74,10 @@ def _take(
         if taken > locked.remaining:
             raise more_than_is_left(locked, amount, taken)
         random, common = doubt_of_reading(locked, amount, taken, device_code)
-        band = locked.doubt.after_removal(taken / MILLION, device_code, random, common)
+        band = locked.doubt_at(doing.at)
+        if kind == Kind.EVAPORATED:
+            band = band.after_booking_evaporation(taken / MILLION)
+        band = band.after_removal(taken / MILLION, device_code, random, common)
         if locked.opened_on is None:
             locked.opened_on = timezone.localdate(doing.at)
         entry = add_line(
@@ -115,7 +118,7 @@ def found_more(*, container: Container, amount: Quantity, device_code: str, doin
                 capacity=show(locked.capacity / MILLION, locked.unit),
             )
         random, common = doubt_of_reading(locked, amount, more, device_code)
-        band = locked.doubt.after_removal(more / MILLION, device_code, random, common)
+        band = locked.doubt_at(doing.at).after_removal(more / MILLION, device_code, random, common)
         if locked.state == State.EMPTY:
             use_again(locked, doing)
         return add_line(

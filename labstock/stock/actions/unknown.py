@@ -1,6 +1,8 @@
 """Bottles without a readable label: logged, out of use at once, and named by a steward only."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import Any
 
 from labstock.chemistry.errors import LabError
@@ -8,6 +10,7 @@ from labstock.chemistry.quantities import Quantity
 from labstock.people.roles import Act, may, refusal
 from labstock.stock.actions.keeping import dispose
 from labstock.stock.actions.lines import Doing, check_time, lock, note_change
+from labstock.stock.actions.looking import record_look
 from labstock.stock.actions.receiving import Arrival, receive, received_before
 from labstock.stock.codes import show_code
 from labstock.stock.models import Container, Location, State, UnknownClaim, UnknownFind
@@ -26,10 +29,14 @@ class Find:
     place: Location
     vessel: str
     photo: bytes = b""
+    form: str = ""
+    level_percent: int | None = None
+    neighbours: str = ""
+    signs: Mapping[str, bool] = field(default_factory=dict)
 
 
 def log_unknown(*, find: Find, doing: Doing) -> UnknownFind:
-    """Give an unknown bottle a code and block it. How full it is nobody knows: half, give or take all of it."""
+    """Give an unknown bottle a code, block it, and keep the signs that were seen on it."""
     if not find.appearance.strip():
         raise LabError("no-appearance", "Say what it looks like through the glass: colour, liquid or solid.")
     with writing():
@@ -41,10 +48,15 @@ def log_unknown(*, find: Find, doing: Doing) -> UnknownFind:
         container.state, container.state_because = State.BLOCKED, NO_IDENTITY
         container.save(update_fields=["state", "state_because"])
         photo, digest = keep_photo(find.photo) if find.photo else ("", "")
+        if find.signs:
+            record_look(container=container, answers=find.signs, doing=replace(doing, reason=""))
         return UnknownFind.objects.create(
             container=container,
             size=_size(find, container.unit),
             appearance=find.appearance.strip(),
+            form=find.form,
+            level_percent=find.level_percent,
+            neighbours=find.neighbours.strip(),
             photo=photo,
             photo_sha256=digest,
             by=doing.by,
@@ -61,17 +73,28 @@ def _arrival(find: Find) -> Arrival:
             typed=find.size.typed,
         )
     size = float(find.size.in_unit(unit))
-    half = replace(find.size, value=find.size.value / 2, typed="")
+    share, share_u = _how_full(find)
+    inside = replace(find.size, value=find.size.value * Decimal(share) / 100, typed="")
     return Arrival(
         unit=unit,
         capacity=find.size,
-        amount=half,
+        amount=inside,
         described_as=f"unknown: {find.appearance.strip()}"[:200],
         vessel=find.vessel,
         location=find.place,
-        # a rectangle from empty to full (JCGM 100, 4.3.7)
-        u_amount=size / 12**0.5,
+        u_amount=size * share_u,
     )
+
+
+def _how_full(find: Find) -> tuple[int, float]:
+    """Return how full it is taken to be [%], and the standard uncertainty as a share of its size [-].
+
+    A rectangle (JCGM 100, 4.3.7): from empty to full where nobody could see, else 15 % of the size either way by eye
+    through brown glass; common practice, no source.
+    """
+    if find.level_percent is None:
+        return 50, 1 / 12**0.5
+    return find.level_percent, 0.15 / 3**0.5
 
 
 def _size(find: Find, unit: str) -> str:

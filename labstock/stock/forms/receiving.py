@@ -17,6 +17,7 @@ from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival
 from labstock.stock.forms.fields import DayField, LinesField, QuantityField
 from labstock.stock.forms.lots import LotForm
+from labstock.stock.makers_code import MakersCode
 from labstock.stock.models import LedgerUnit, Location, Lot, Need, Substance, VesselKind
 
 LEDGER_DIMENSIONS = ("volume", "mass", "count")
@@ -81,6 +82,7 @@ class ReceiveForm(forms.Form):
         help_text="Left empty: 2 % of the size for a liquid, nothing for a solid.",
     )  # fmt: skip
     labels = LinesField(
+        widget=forms.Textarea(attrs={"data-takes-codes": ""}),
         label="Use the label already stuck on it",
         help_text="Scan the blank label on each, one a line, in the order of the containers. Left empty, new labels "
         "are printed.",
@@ -97,10 +99,22 @@ class ReceiveForm(forms.Form):
     received_on = DayField(required=True, label="Received on")
     opened_on = DayField(label="Opened on", help_text="Only if it has been opened already.")
 
-    def __init__(self, data: Any = None, *, substance: Substance, person: User, lot_pk: str = "") -> None:
-        super().__init__(data, initial=_start(substance, person, lot_pk))
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        substance: Substance,
+        person: User,
+        lot_pk: str = "",
+        came: MakersCode | None = None,
+        labels: str = "",
+    ) -> None:
+        lot_here = substance.lots.filter(number=came.lot).first() if came and came.lot else None
+        start = _start(substance, person, str(lot_here.pk) if lot_here else lot_pk)
+        super().__init__(data, initial=start | {"labels": labels})
         self.substance, self.person = substance, person
-        self.new_lot = LotForm(data, prefix="new")
+        new = {"number": came.lot, "expires_on": came.expires_on} if came else {}
+        self.new_lot = LotForm(data, prefix="new", initial=new)
         lots = self.fields["lot"]
         assert isinstance(lots, forms.ModelChoiceField)
         lots.queryset = substance.lots.select_related("substance").order_by("-id")

@@ -75,6 +75,10 @@ class SubstanceForm(forms.Form):
     )  # fmt: skip
     density_source = forms.CharField(max_length=200, required=False, label="Density is from")
     is_liquid = forms.BooleanField(required=False, label="Liquid at room temperature")
+    boiling_point = QuantityField(
+        dimensions=("temperature",), default_unit="°C", low=-270, high=3000, allow_zero=True, required=False,
+        label="Boiling point", help_text="Without it nothing is expected to evaporate from an opened bottle.",
+    )  # fmt: skip
     hazards = HazardsField(
         rows=5, label="Hazard statements",
         help_text="One a line, with the category: H314 1B. From section 2 of the safety data sheet.",
@@ -203,6 +207,9 @@ class SubstanceForm(forms.Form):
             if said["density_at"] is None
             else float(said["density_at"].in_unit("°C")),
             "is_liquid": said["is_liquid"],
+            "boiling_point_celsius": None
+            if said["boiling_point"] is None
+            else float(said["boiling_point"].in_unit("°C")),
             "hazards": said["hazards"],
             "note": said["note"].strip(),
             "sources": self._sources(by, today),
@@ -229,7 +236,7 @@ class SubstanceForm(forms.Form):
         kept = dict(self.substance.sources) if self.substance else {}
         before = as_typed(self.substance) if self.substance else {}
         entered = f"entered by {by.short_name}, {today:%d %b %Y}"
-        for key in ("name", "cas", "smiles", "formula", "synonyms", "hazards"):
+        for key in ("name", "cas", "smiles", "formula", "synonyms", "hazards", "boiling_point"):
             if self.data.get(key, "").strip() != before.get(key, ""):
                 kept[key] = entered if self.data.get(key, "").strip() else ""
         if said["smiles"] and not self.data.get("formula", "").strip():
@@ -256,6 +263,9 @@ def as_typed(substance: Substance) -> dict[str, Any]:
         "density_at": "" if substance.density_at_celsius is None else f"{substance.density_at_celsius:g} °C",
         "density_source": sources.get("density", ""),
         "is_liquid": substance.is_liquid,
+        "boiling_point": ""
+        if substance.boiling_point_celsius is None
+        else f"{substance.boiling_point_celsius:g} °C",
         "hazards": "\n".join(" ".join(pair).strip() for pair in substance.hazards),
         "note": substance.note,
         **_flag_as_typed(MOISTURE, substance),

@@ -55,7 +55,7 @@ class Received:
 def choosing(typed: str) -> Choosing:
     """Offer the substances whose names hold what was typed; without words, the newest."""
     rows = Substance.objects.order_by("name") if typed else Substance.objects.order_by("-pk")
-    found = list(holding_words(rows, typed)[: MOST_OFFERED + 1])
+    found = list(holding_words(rows, typed).rows[: MOST_OFFERED + 1])
     return Choosing(typed, tuple(found[:MOST_OFFERED]), len(found) > MOST_OFFERED)
 
 

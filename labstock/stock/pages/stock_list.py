@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from django.db.models import QuerySet
 from django.http import HttpRequest
@@ -14,7 +13,7 @@ from labstock.stock.filters import ContainerFilter
 from labstock.stock.models import Container, Substance
 from labstock.stock.models.container import MILLION
 from labstock.stock.queries import held_by_container
-from labstock.stock.tables import PER_PAGE, CappedPaginator, ContainerTable
+from labstock.stock.tables import CappedPaginator, ContainerTable, paged
 
 MOST_EXPORTED = 20_000
 AT_ONCE = 2_000
@@ -36,41 +35,41 @@ class StockList:
     @property
     def count_words(self) -> str:
         """Say how many there are."""
-        pages: Any = self.table.paginator
-        if pages.is_capped:
-            return f"More than {pages.count - 1:,} containers; the first {pages.count:,} are paged: narrow the list."
-        return "1 container" if pages.count == 1 else f"{pages.count:,} containers"
+        pages: CappedPaginator = self.table.paginator
+        return pages.count_words("container")
 
 
 def stock_list(request: HttpRequest) -> StockList:
     """Gather one page: the filtered containers, and what is held of those shown."""
     sieve = ContainerFilter(request.GET, queryset=containers_listed())
-    table = container_table(request, sieve.qs, by_end=sieve.is_one_state)
+    table = container_table(request, sieve.qs, by_end=sieve.is_one_state, is_counted=sieve.is_counted)
     substance = sieve.form.cleaned_data.get("substance") if hasattr(sieve.form, "cleaned_data") else None
     return StockList(sieve, table, substance, request.GET.urlencode())
 
 
 def container_table(
-    request: HttpRequest, containers: QuerySet[Container], *, by_end: bool = True
+    request: HttpRequest, containers: QuerySet[Container], *, by_end: bool = True, is_counted: bool = True
 ) -> ContainerTable:
     """Page and order containers, and look up what is held of those on the page only."""
     table = ContainerTable(containers, by_end=by_end, order_by="ends" if by_end else "code")
-    pages = {"per_page": PER_PAGE, "paginator_class": CappedPaginator, "silent": True}
-    RequestConfig(request, paginate=pages).configure(table)
+    RequestConfig(request, paginate=paged(request, is_counted=is_counted)).configure(table)
     table.held_by_container = held_by_container([row.pk for row in table.containers_shown()])
     return table
 
 
 def containers_listed() -> QuerySet[Container]:
     """Return containers with what a row shows of them."""
-    return Container.objects.select_related("substance", "location", "owner_group").defer("search_text")
+    # the lot says whether it is a solution, and with that whether its doubt grows by evaporation
+    return Container.objects.select_related("substance", "lot", "location", "owner_group").defer(
+        "search_text"
+    )
 
 
 def rows_to_export(request: HttpRequest) -> list[tuple[object, ...]]:
     """Return the filtered list as plain rows; too long a list is refused, never cut."""
     sieve = ContainerFilter(
         request.GET,
-        queryset=containers_listed().select_related("substance", "location", "owner_group", "lot"),
+        queryset=containers_listed(),
     )
     found = list(sieve.qs.order_by("number")[: MOST_EXPORTED + 1])
     if len(found) > MOST_EXPORTED:

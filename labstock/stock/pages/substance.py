@@ -1,6 +1,6 @@
 """One substance: how much of it is usable in all, in which containers, and what is known of it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -8,11 +8,12 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.safestring import SafeString
 
-from labstock.chemistry.display import show
+from labstock.chemistry.display import MINUS, show
 from labstock.chemistry.drawing import draw
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.hazards import PICTOGRAM_NAMES, LabelElements, hazard, label_elements
 from labstock.look import words
+from labstock.stock.accounts import doubt_of_sum
 from labstock.stock.models import Container, Lot, State, Substance
 from labstock.stock.models.container import MILLION
 from labstock.stock.queries import held_by_container
@@ -195,18 +196,8 @@ def _totals(standing: Iterable[Standing]) -> Iterable[str]:
     rows = [row for row in standing if row.usable > 0]
     for unit in sorted({row.container.unit for row in rows}):
         of_unit = [row for row in rows if row.container.unit == unit]
-        u = together([row.container for row in of_unit])
+        u = doubt_of_sum(row.container.doubt for row in of_unit)
         yield show(sum(row.usable for row in of_unit), unit, u or None)
-
-
-def together(containers: Sequence[Container]) -> float:
-    """Return the standard uncertainty of the sum of what is left in containers [their unit]."""
-    bands = [container.doubt for container in containers]
-    commons: dict[str, float] = {}
-    for band in bands:
-        for key, common in band.commons:
-            commons[key] = commons.get(key, 0.0) + common
-    return float((sum(band.random2 for band in bands) + sum(common**2 for common in commons.values())) ** 0.5)
 
 
 def _lot_row(lot: Lot) -> LotRow:
@@ -227,6 +218,7 @@ def _facts(substance: Substance) -> Iterable[Fact]:
     shown = words.UNKNOWN if mass is None else words.amount((mass.nominal_value, mass.std_dev), "g/mol")
     yield Fact("Molar mass", shown, sources.get("molar_mass", ""))
     yield Fact("Density", _density(substance), sources.get("density", ""))
+    yield Fact("Boiling point", *_boiling_point(substance))
     yield _flag(
         "Moisture",
         substance.is_moisture_sensitive,
@@ -246,6 +238,14 @@ def _density(substance: Substance) -> SafeString | str:
     at = substance.density_at_celsius
     where = "" if at is None else f" at {at:g} °C"
     return SafeString(f"{words.amount((density.nominal_value, density.std_dev), 'g/mL')}{where}")
+
+
+def _boiling_point(substance: Substance) -> tuple[str, str]:
+    """Return the boiling point with its source; without it nothing is expected to evaporate, and that is said."""
+    celsius = substance.boiling_point_celsius
+    if celsius is not None:
+        return f"{celsius:.4g} °C".replace("-", MINUS), str(substance.sources.get("boiling_point", ""))
+    return words.UNKNOWN, "no allowance for evaporation is made" if substance.is_liquid else ""
 
 
 def _flag(name: str, is_set: bool, said: str, because: str, substance: Substance) -> Fact:

@@ -10,6 +10,7 @@ from labstock.chemistry.errors import LabError
 from labstock.people.roles import Act, requires
 from labstock.stock.actions.deliveries import receive_delivery
 from labstock.stock.forms.receiving import ReceiveForm, proposed_needs
+from labstock.stock.makers_code import MakersCode, find_makers_code
 from labstock.stock.models import Substance
 from labstock.stock.pages.receiving import choosing, received
 from labstock.stock.pages.stock_list import HEADINGS, rows_to_export, stock_list
@@ -42,16 +43,28 @@ def receive_containers(request: HttpRequest) -> HttpResponse:
         return render(request, "stock/received.html", {"page": made})
     pk = (request.POST or request.GET).get("substance", "")
     if not pk.isascii() or not pk.isdigit():
-        return render(
-            request, "stock/receive_what.html", {"page": choosing(request.GET.get("find", "").strip())}
-        )
+        typed = request.GET.get("find", "").strip()
+        makers = typed if _said_by_maker(typed) else request.GET.get("makers", "")
+        page = choosing("" if makers == typed else typed)
+        more = {
+            "page": page,
+            "makers": makers,
+            "came": _said_by_maker(makers),
+            "labels": request.GET.get("labels", ""),
+        }
+        return render(request, "stock/receive_what.html", more)
     return _receive(request, get_object_or_404(Substance, pk=min(int(pk), 2**62)))
 
 
 def _receive(request: HttpRequest, substance: Substance) -> HttpResponse:
     data = request.POST if request.method == "POST" else None
     form = ReceiveForm(
-        data, substance=substance, person=person_of(request), lot_pk=request.GET.get("lot", "")
+        data,
+        substance=substance,
+        person=person_of(request),
+        lot_pk=request.GET.get("lot", ""),
+        came=_said_by_maker(request.GET.get("makers", "")),
+        labels=request.GET.get("labels", ""),
     )
     if data is not None:
         made = done(form, lambda: _delivery(form))
@@ -59,6 +72,10 @@ def _receive(request: HttpRequest, substance: Substance) -> HttpResponse:
             return redirect(f"{reverse('container-receive')}?made={','.join(row.code for row in made)}")
     page = {"form": form, "substance": substance, "proposed": proposed_needs(substance)}
     return render(request, "stock/receive.html", page, status=200 if data is None else 422)
+
+
+def _said_by_maker(text: str) -> MakersCode | None:
+    return find_makers_code(text[:200], timezone.localdate())
 
 
 def _delivery(form: ReceiveForm) -> list:

@@ -1,4 +1,5 @@
 // Live video: the browser reads the codes itself where it can; elsewhere it sends frames until one reads.
+// Where one code follows the other (data-form), the form takes the code and the camera is on again on the next page.
 const camera = document.querySelector("[data-camera]");
 if (camera && navigator.mediaDevices?.getUserMedia) {
   const GAP_MS = 260;    // at most four frames a second
@@ -14,6 +15,8 @@ if (camera && navigator.mediaDevices?.getUserMedia) {
     NotFoundError: "This device has no camera: type the code, or scan it with a handheld scanner.",
     NotReadableError: "Another program is using the camera: close it and try again.",
   };
+  const form = document.getElementById(camera.dataset.form || "");
+  const STAYS_ON = "camera stays on";
   let stream = null;
   let detector = null;
 
@@ -55,9 +58,16 @@ if (camera && navigator.mediaDevices?.getUserMedia) {
       const began = performance.now();
       try {
         const code = view.videoWidth ? await (detector ? readHere() : readThere()) : "";
-        if (code && stream) {
+        // the label just taken is still in the picture: it is not scanned twice
+        if (code && stream && !(form && code === sessionStorage.getItem(STAYS_ON))) {
           said.textContent = "Code read.";
           end();
+          if (form) {
+            sessionStorage.setItem(STAYS_ON, code);
+            form.elements.code.value = code;
+            form.requestSubmit();
+            return;
+          }
           location.assign(`${camera.dataset.landing}?code=${encodeURIComponent(code)}`);
           return;
         }
@@ -83,7 +93,8 @@ if (camera && navigator.mediaDevices?.getUserMedia) {
       said.textContent = WHY[error.name] || "The camera did not start: take a photo below, or type the code.";
     }
   });
-  stop.addEventListener("click", () => { end(); said.textContent = "The camera is off."; });
+  stop.addEventListener("click", () => { end(); sessionStorage.removeItem(STAYS_ON); said.textContent = "The camera is off."; });
   document.addEventListener("visibilitychange", () => { if (document.hidden) end(); });
   camera.hidden = false;
+  if (form && sessionStorage.getItem(STAYS_ON)) start.click();
 }

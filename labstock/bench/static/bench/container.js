@@ -31,3 +31,14 @@ if (form) {
   byMass?.addEventListener("change", () => gross.focus());
   say();
 }
+
+// The place scanned after the bottle: it stands there now.
+const move = document.querySelector("[data-move]");
+if (move) {
+  document.addEventListener("scanned", (event) => {
+    if (!/(?:^|[^A-Z0-9])L[0-9]{3,15}[0-9A-Z]$/i.test(event.detail)) return;
+    event.preventDefault();
+    move.elements.place.value = event.detail;
+    move.requestSubmit();
+  });
+}

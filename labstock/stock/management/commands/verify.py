@@ -32,12 +32,16 @@ class Command(BaseCommand):
             help="confirm the head on an old print-out: the whole of it, or its first 12 digits or more",
         )
 
+        parser.add_argument(
+            "--workers", type=int, default=1, help="processes that check containers at the same time (1)"
+        )
+
     def handle(self, *args: Any, **options: Any) -> None:
         walk = Walk(read_head(options["head"]))
         with one_moment():
             count, start = Entry.objects.count(), time.monotonic()
             bar = tqdm(total=count, unit=" lines", disable=options["verbosity"] == 0)
-            with bar, closing(find_faults(bar.update)) as found:
+            with bar, closing(find_faults(bar.update, workers=options["workers"])) as found:
                 faults = list(found) if options["all"] else [fault for fault in [next(found, None)] if fault]
             if not faults or options["all"]:
                 faults += wrong_heads(walk)
