@@ -1,7 +1,7 @@
 """The one gate, the same by hand and in CI: `python -m tests`.
 
     python -m tests            everything: style, arrows, types, settings, all tests on SQLite; on PostgreSQL all
-                               but those that only look at pages
+                               but those that only look at pages or ask no database
     python -m tests quick      the same on SQLite only, without a browser
     python -m tests sqlite     all tests on SQLite
     python -m tests postgres   all tests on PostgreSQL
@@ -30,7 +30,9 @@ MANAGE = [sys.executable, "manage.py"]
 PYTEST = [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-n", "2"]
 WITHOUT_BROWSER, BROWSER_ONLY = ["-m", "not browser"], ["-m", "browser"]
 # A page looks the same whatever the engine: the second engine walks the main job in the browser, not every page.
-SECOND_ENGINE = ["-m", "not browser or main_job"]
+# Pure code asks no database: it is tried once.
+PURE = ("chemistry", "checks", "stoichiometry", "look")
+SECOND_ENGINE = ["-m", "not browser or main_job", *(f"--ignore=tests/{name}" for name in PURE)]
 # As a lab runs it: no debugging, a public name over HTTPS, a proxy in front.
 PRODUCTION = {
     "LABSTOCK_SECRET_KEY": secrets.token_urlsafe(50),

@@ -126,7 +126,7 @@ def test_a_move_says_at_once_where_it_belongs(phone, bottle):
     fridge, shelf = builders.place("fridge 2", "cold"), builders.place("shelf 3", "shelf")
     type(fridge).objects.filter(pk=fridge.pk).update(offers=["cold"])
     phone.goto(f"/C/{bottle.code}/move")
-    phone.get_by_label("It stands here now").select_option(str(shelf.pk))
+    phone.get_by_label("Or choose it").select_option(str(shelf.pk))
     phone.get_by_role("button", name="It stands here now").tap()
     expect(phone.get_by_role("status")).to_contain_text("Put it into room 214, fridge 2.")
     sound(phone, "act-moved-wrongly")

@@ -314,7 +314,7 @@ def test_signing_out_without_signal_wipes_what_was_kept_and_leaves_the_queue(pho
     phone.context.set_offline(False)
     phone.context.clear_cookies()
     phone.goto("/login/")
-    assert phone.evaluate("async () => await deviceStore.snapshot()") is None
+    phone.wait_for_function("async () => (await deviceStore.snapshot()) === null")
     cut(phone)
     phone.goto("/")
     expect(phone.get_by_text("Nothing of anybody is kept on this device")).to_be_visible()

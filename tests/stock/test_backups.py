@@ -223,3 +223,13 @@ def test_two_backups_in_one_second_do_not_meet(tmp_path):
     moment = make_backup(tmp_path, lambda *told: None)[1].moment
     with pytest.raises(LabError, match="is there already: wait a second"):
         make_backup(tmp_path, lambda *told: None, at=moment)
+
+
+def test_a_backup_lets_sqlite_note_how_large_its_tables_are(tmp_path, engine):
+    if engine != "sqlite":
+        pytest.skip("PostgreSQL keeps its statistics by itself")
+    container()
+    backed_up(tmp_path)
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT count(*) FROM sqlite_stat1 WHERE tbl = 'stock_entry'")
+        assert cursor.fetchone()[0] > 0

@@ -18,7 +18,7 @@ def shelf(monkeypatch):
 
 
 def test_two_processes_find_a_whole_ledger_whole_and_count_every_line(shelf):
-    lines = []
+    lines: list[int] = []
     assert list(find_faults(lines.append, workers=2)) == []
     assert len(lines) == 2
     assert sum(lines) == Entry.objects.count()
