@@ -35,6 +35,18 @@ class Lab:
         finally:
             connections[DEFAULT_DB_ALIAS] = before
 
+    @contextmanager
+    def in_this_thread(self) -> Iterator[None]:
+        """Give a thread of its own a connection to this lab, closed afterwards."""
+        own = load_backend(self.connection.settings_dict["ENGINE"]).DatabaseWrapper(
+            self.connection.settings_dict, DEFAULT_DB_ALIAS
+        )
+        connections[DEFAULT_DB_ALIAS] = own
+        try:
+            yield
+        finally:
+            own.close()
+
 
 @contextmanager
 def a_lab(containers: int, *, keep: Path | None = None, quiet: bool = False) -> Iterator[Lab]:

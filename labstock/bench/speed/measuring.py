@@ -6,6 +6,7 @@ import threading
 import time
 import uuid
 from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -107,16 +108,22 @@ def draw_through_raw_sqlite(folder: Path) -> Act:
     return act
 
 
-def crowd(make_act: Callable[[int], Act], clients: int, runs: int) -> Timing:
-    """Let several clients draw at once and time every draw."""
+def crowd(
+    make_act: Callable[[int], Act],
+    clients: int,
+    runs: int,
+    around: Callable[[], AbstractContextManager[None]] = nullcontext,
+) -> Timing:
+    """Let several clients draw at once, each in a thread, and time every draw."""
     acts = [make_act(number) for number in range(clients)]
     times: list[float] = []
 
     def work(act: Act) -> None:
-        for _ in range(runs):
-            start = time.perf_counter()
-            act()
-            times.append(time.perf_counter() - start)
+        with around():
+            for _ in range(runs):
+                start = time.perf_counter()
+                act()
+                times.append(time.perf_counter() - start)
 
     threads = [threading.Thread(target=work, args=(act,)) for act in acts]
     for thread in threads:

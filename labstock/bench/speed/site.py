@@ -24,7 +24,7 @@ TOKEN = re.compile(r'name="csrfmiddlewaretoken" value="([^"]+)"')
 
 
 @contextmanager
-def serving(workers: int = 1, threads: int = 4) -> Iterator[int]:
+def serving(workers: int = 2, threads: int = 4) -> Iterator[int]:
     """Serve the current database with gunicorn on a free port of the loopback address; yields the port."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))

@@ -1,5 +1,6 @@
 """manage.py bench: how fast the site is, as ratios measured side by side in one run."""
 
+import sys
 from collections.abc import Callable
 from contextlib import ExitStack
 from functools import partial
@@ -17,6 +18,7 @@ from labstock.bench.speed.made_rows import ENTRIES_EACH
 from labstock.bench.speed.measuring import Act, Timing, side_by_side
 from labstock.bench.speed.probes import pages, usual_containers
 from labstock.bench.speed.site import Client, serving, signed_in
+from labstock.wsgi import SWITCH_SECONDS
 
 MOST_AT_ONCE = 8
 
@@ -81,9 +83,21 @@ class Command(BaseCommand):
                 MOST_AT_ONCE,
                 max(runs // 4, 10),
             )
-        p50, p99 = together.median, together.quantile(0.99)
+            sys.setswitchinterval(SWITCH_SECONDS)  # as the site is served
+            writers = measuring.crowd(
+                lambda n: measuring.draw_through_orm(bottles[2 + n], person),
+                MOST_AT_ONCE,
+                max(runs // 4, 10),
+                lab.in_this_thread,
+            )
+        self._at_once("writers", writers)
+        self._at_once("over HTTP", together)
+
+    def _at_once(self, who: str, timing: Timing) -> None:
+        p50, p99 = timing.median, timing.quantile(0.99)
         self.stdout.write(
-            f"  {MOST_AT_ONCE} at once    p50 {p50 * 1000:.1f} ms, p99 {p99 * 1000:.1f} ms, p99/p50 {p99 / p50:.1f}"
+            f"  {MOST_AT_ONCE} {who} at once: p50 {p50 * 1000:.1f} ms, p99 {p99 * 1000:.1f} ms, "
+            f"p99/p50 {p99 / p50:.1f}"
         )
 
     def _ratio(self, over: str, under: str, timings: dict[str, Timing]) -> None:
