@@ -15,7 +15,7 @@ from PIL import Image
 
 from labstock.chemistry.errors import LabError
 from labstock.labels.content import Kind, LabelContent
-from labstock.labels.fonts import MISSING
+from labstock.labels.fonts import MISSING, uncovered
 from labstock.labels.layout import TEMPLATES, draw_label
 from labstock.labels.marks import Code, Drawing, Picture, Words
 from labstock.labels.measures import LabelSize
@@ -264,3 +264,8 @@ def test_a_sticker_for_a_vial_with_old_writing_says_not_over_it():
 def test_the_drawing_tells_each_page_as_it_is_done():
     drawing = draw_pages(labels(29), "24-up", start=20)
     assert [(page.page, page.pages, page.labels) for page in drawing] == [(1, 2, 5), (2, 2, 29)]
+
+
+def test_names_in_chinese_japanese_and_korean_print_whole_with_the_extra_fonts():
+    assert uncovered("乙酸酐 無水酢酸 アセト 무수아세트산") == set()
+    assert uncovered("حمض") == set("حمض"), "letters that join their neighbours would be drawn wrongly"
