@@ -29,6 +29,8 @@ WORDS = ("all", "quick", "sqlite", "postgres", "browser")
 MANAGE = [sys.executable, "manage.py"]
 PYTEST = [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-n", "2"]
 WITHOUT_BROWSER, BROWSER_ONLY = ["-m", "not browser"], ["-m", "browser"]
+# Browsers wait more than they work: four of them fill two cores.
+BROWSERS = ["-n", "4"]
 # A page looks the same whatever the engine: the second engine walks the main job in the browser, not every page.
 # Pure code asks no database: it is tried once.
 PURE = ("chemistry", "checks", "stoichiometry", "look")
@@ -101,7 +103,8 @@ def refused(name: str, reason: Exception) -> Result:
 
 def on_sqlite(arguments: list[str]) -> Result:
     """Run pytest on SQLite."""
-    return run("pytest on SQLite", [*PYTEST, *arguments], {"DATABASE_URL": ""})
+    where = "pytest on SQLite, in a browser" if BROWSER_ONLY[1] in arguments else "pytest on SQLite"
+    return run(where, [*PYTEST, *arguments], {"DATABASE_URL": ""})
 
 
 def on_postgres(arguments: list[str]) -> Result:
@@ -120,19 +123,22 @@ def gate(word: str, arguments: list[str]) -> list[Result]:
         results += [run(*step) for step in static_steps()]
     if word == "quick":
         return [*results, on_sqlite([*WITHOUT_BROWSER, *arguments])]
+    has_browser = True
     try:
         provide_chromium()
     except NoChromium as reason:
         results.append(refused("Chromium", reason))
-        arguments = [*WITHOUT_BROWSER, *arguments]
+        has_browser, arguments = False, [*WITHOUT_BROWSER, *arguments]
     engines: dict[str, list[Callable[[list[str]], Result]]] = {
         "sqlite": [on_sqlite],
         "postgres": [on_postgres],
     }
     if word == "all":
-        second = arguments if WITHOUT_BROWSER[1] in arguments else [*SECOND_ENGINE, *arguments]
-        return [*results, on_sqlite(arguments), on_postgres(second)]
-    chosen = BROWSER_ONLY if word == "browser" else []
+        results.append(on_sqlite([*WITHOUT_BROWSER, *arguments]))
+        if has_browser:
+            results.append(on_sqlite([*BROWSER_ONLY, *BROWSERS, *arguments]))
+        return [*results, on_postgres([*(SECOND_ENGINE if has_browser else []), *arguments])]
+    chosen = [*BROWSER_ONLY, *BROWSERS] if word == "browser" else []
     return results + [test([*chosen, *arguments]) for test in engines.get(word, [on_sqlite, on_postgres])]
 
 
