@@ -24,9 +24,7 @@ from labstock.stock.models import (
 )
 from labstock.stock.models.container import MILLION
 from labstock.stock.models.facts import said_of
-
-# Clocks of phones and servers differ by this much without anybody lying; common practice, no source.
-CLOCK_TOLERANCE_SECONDS = 300
+from labstock.stock.models.ledger import CLOCK_TOLERANCE_SECONDS
 
 
 @dataclass(frozen=True)

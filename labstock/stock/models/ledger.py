@@ -10,6 +10,9 @@ from django.db import models
 
 from labstock.stock.models.container import Container
 
+# Clocks of phones and servers differ by this much without anybody lying; common practice, no source.
+CLOCK_TOLERANCE_SECONDS = 300
+
 
 class Kind(models.TextChoices):
     """Why the amount changed."""

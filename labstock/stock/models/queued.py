@@ -5,11 +5,11 @@ from django.db import models
 from django.db.models import Q
 
 from labstock.stock.models.container import Container
-from labstock.stock.models.ledger import Entry
+from labstock.stock.models.ledger import CLOCK_TOLERANCE_SECONDS, Entry
 from labstock.stock.models.sealed import Sealed
 
-# A clock that is wrong by more than this is said in words; the same five minutes as for a time to come.
-CLOCK_TOLERANCE_MS = 300_000
+# A clock that is wrong by more than this is said in words.
+CLOCK_TOLERANCE_MS = CLOCK_TOLERANCE_SECONDS * 1000
 
 
 class QueuedEntry(Sealed):
