@@ -10,7 +10,7 @@ from django.utils import timezone
 from labstock.bench.landing import find_typed
 from labstock.chemistry.errors import LabError
 from labstock.people.models import User
-from labstock.stock.accounts import Scope
+from labstock.stock.account_lines import Scope
 from labstock.stock.models import Container, Lot, Substance
 
 USUAL_DAYS = 30
@@ -33,6 +33,9 @@ class WhereForm(forms.Form):
         Lot.objects.select_related("substance"), required=False, widget=forms.HiddenInput
     )
     substance = forms.ModelChoiceField(Substance.objects, required=False, widget=forms.HiddenInput)
+    page = forms.IntegerField(
+        required=False, min_value=1, widget=forms.HiddenInput
+    )  # a new question has none
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -59,6 +62,11 @@ class WhereForm(forms.Form):
             self.add_error(
                 None, f"There is no {name} {self.data[name]}: open its page again and ask from there."
             )
+        if "page" in self.errors:
+            self.add_error(
+                None,
+                f"There is no page {self.data['page']}: page 1 has the newest lines, page 2 those before.",
+            )
         asked = [name for name in ONE_OF if said.get(name)]
         if len(asked) > 1:
             raise ValidationError(
@@ -68,6 +76,10 @@ class WhereForm(forms.Form):
         if first and last and last < first:
             self.add_error("to", f"{last:%d %b %Y} lies before {first:%d %b %Y}: give the later day here.")
         return said
+
+    def page_asked(self) -> int:
+        """Return which page of the lines is asked for; 1 has the newest."""
+        return self.cleaned_data["page"] or 1
 
     def scope(self) -> Scope:
         """Return what is asked; of a person or of everything it is the last 30 days unless days are given."""

@@ -31,20 +31,40 @@ def lines_after(row: int, using: str = DEFAULT_DB_ALIAS) -> Iterator[tuple[int, 
     return lines.iterator(chunk_size=5000)
 
 
-def site_head(using: str = DEFAULT_DB_ALIAS) -> str:
-    """Return the head of the ledger as it stands [64 hex digits]; a stepping stone is kept now and then."""
+@dataclass(frozen=True)
+class Head:
+    """A head [64 hex digits], the row it was folded up to, and how many lines lie between it and the kept head before."""
+
+    row: int
+    head: str
+    lines: int
+
+    def keep_now_and_then(self) -> None:
+        """Keep it if the way to it was long, so that the next one is found from here; not inside `one_moment`."""
+        if self.lines >= KEEP_EVERY:
+            keep(self.row, self.head)
+
+
+def head_of_this_moment(using: str = DEFAULT_DB_ALIAS) -> Head:
+    """Return the head of the ledger as it stands."""
     with one_moment(using):
         kept = KeptHead.objects.using(using).order_by("-upto").first()
-        last, many = (kept.upto, kept.head) if kept else (0, NOTHING_YET), 0
-        for last in folded(last[1], lines_after(last[0], using)):  # noqa: B007, B020  # the last is wanted
+        (row, head), many = (kept.upto, kept.head) if kept else (0, NOTHING_YET), 0
+        for row, head in folded(head, lines_after(row, using)):  # noqa: B007, B020  # the last is wanted
             many += 1
-    if many >= KEEP_EVERY and using == DEFAULT_DB_ALIAS:
-        keep(*last)
-    return last[1]
+    return Head(row, head, many)
+
+
+def site_head(using: str = DEFAULT_DB_ALIAS) -> str:
+    """Return the head of the ledger as it stands [64 hex digits]; a stepping stone is kept now and then."""
+    found = head_of_this_moment(using)
+    if using == DEFAULT_DB_ALIAS:
+        found.keep_now_and_then()
+    return found.head
 
 
 def keep(row: int, head: str) -> None:
-    """Keep a head, so that the next one is found from here; where nothing can be written it is found from further back."""
+    """Keep a head; where nothing can be written the next one is found from further back."""
     try:
         with writing():
             KeptHead.objects.bulk_create([KeptHead(upto=row, head=head)], ignore_conflicts=True)

@@ -2,15 +2,16 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Any
 
 from django.db import DEFAULT_DB_ALIAS, connections, transaction
 
 
 @contextmanager
 def one_moment(using: str = DEFAULT_DB_ALIAS) -> Iterator[None]:
-    """Let every query in the block see the same moment; inside a transaction, what that transaction sees."""
+    """Let every query in the block see the same moment; inside a transaction or another such block, what that sees."""
     connection = connections[using]
-    if connection.in_atomic_block:
+    if connection.in_atomic_block or _sees_one_already(connection):
         yield
     elif connection.vendor == "sqlite":
         with connection.cursor() as cursor:
@@ -24,6 +25,12 @@ def one_moment(using: str = DEFAULT_DB_ALIAS) -> Iterator[None]:
         with transaction.atomic(using):
             _see_finished_lines_only(using)
             yield
+
+
+def _sees_one_already(connection: Any) -> bool:
+    """Say whether such a block is open; on PostgreSQL it is an atomic block."""
+    opened = connection.connection if connection.vendor == "sqlite" else None
+    return opened is not None and bool(opened.in_transaction)
 
 
 def _see_finished_lines_only(using: str) -> None:

@@ -3,10 +3,15 @@
 import re
 from datetime import timedelta
 from decimal import Decimal
+from threading import Thread
+from urllib.parse import urlencode
 
 import pytest
+from django.db import connection
 from django.utils import timezone
 
+from labstock.bench.pages.where import where_page
+from labstock.stock.account_lines import Scope
 from labstock.stock.actions.ledger import draw, found_more, record_loss
 from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.reversing import reverse
@@ -156,17 +161,49 @@ def test_refuses_two_subjects_at_once(marit, story):
 
 
 def test_refuses_an_account_too_long_to_read(marit, story, monkeypatch):
-    monkeypatch.setattr("labstock.stock.accounts.MOST_LINES", 3)
+    monkeypatch.setattr("labstock.stock.account_lines.MOST_LINES", 3)
     response = marit.get("/where/", {"container": story.code})
     assert response.status_code == 422
     assert "more than 3 lines, too many for one account: choose a shorter time" in words(response)
 
 
-def test_lines_beyond_the_newest_are_one_row_and_it_still_adds_up(marit, story, monkeypatch):
-    monkeypatch.setattr("labstock.stock.accounts.MOST_SHOWN", 3)
-    response = marit.get("/where/", {"container": story.code})
-    assert "1 earlier line: came in" in words(response)
-    assert sum(column(response, 3)) == Decimal(story.remaining) / 1_000_000
+def test_every_page_of_the_lines_adds_up_to_the_last_digit(marit, story, monkeypatch):
+    monkeypatch.setattr("labstock.stock.account_sums.LINES_ON_A_PAGE", 3)
+    for page, told in (
+        (1, "1 earlier line: came in"),
+        (2, "1 later line: lost"),
+        (3, "2 later lines: reversed and cancelled"),
+    ):
+        response = marit.get("/where/", {"container": story.code, "page": page})
+        assert told in words(response)
+        assert f"Page {page} of 3" in words(response)
+        assert sum(column(response, 3)) == Decimal(story.remaining) / 1_000_000
+        assert column(response, 4)[-1] == Decimal(story.remaining) / 1_000_000
+
+
+def test_the_picture_and_the_verdict_are_the_same_on_every_page(marit, story, monkeypatch):
+    monkeypatch.setattr("labstock.stock.account_sums.LINES_ON_A_PAGE", 3)
+    pages = [
+        marit.get("/where/", {"container": story.code, "page": page}).content.decode() for page in (1, 2, 3)
+    ]
+    pictures = {re.search(r'aria-label="Where it went[^"]+"', page)[0] for page in pages}
+    assert len(pictures) == 1
+    assert all("Tolerance alone explains it" in page for page in pages)
+
+
+def test_the_other_pages_keep_the_question_and_its_days(marit, story, monkeypatch):
+    monkeypatch.setattr("labstock.stock.account_sums.LINES_ON_A_PAGE", 3)
+    asked = {"container": story.code, "from": "2026-01-01", "to": timezone.localdate().isoformat(), "page": 2}
+    said = marit.get("/where/", asked).content.decode()
+    for word, page in (("prev", 1), ("next", 3)):
+        address = re.search(rf'rel="{word}" href="([^"]+)"', said)[1].replace("&amp;", "&")
+        assert address == "/where/?" + urlencode(asked | {"page": page})
+
+
+def test_a_page_that_is_no_number_is_refused_in_words(marit, story):
+    response = marit.get("/where/", {"container": story.code, "page": "0"})
+    assert response.status_code == 422
+    assert "There is no page 0: page 1 has the newest lines" in words(response)
 
 
 def test_at_most_sixteen_queries_for_each_kind_of_account(marit, story, django_assert_max_num_queries):
@@ -198,3 +235,29 @@ def test_a_difference_beyond_tolerance_asks_for_a_cause(marit):
 def test_a_viewer_may_read_it_and_a_stranger_is_sent_to_log_in(as_person, client, story):
     assert as_person("kasimir").get("/where/", {"container": story.code}).status_code == 200
     assert client.get("/where/").status_code == 302
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_draw_while_the_account_is_made_does_not_look_like_a_ledger_that_is_wrong():
+    bottle, by = container(), person()
+
+    def draw_meanwhile():
+        draw(container=bottle, amount=amount("5 mL"), device_code="syringe-10", doing=Doing(by=by))
+        connection.close()
+
+    def after_the_sums(execute, sql, params, many, context):
+        rows = execute(sql, params, many, context)
+        if "SUM(" in sql and not drawn:
+            drawn.append(sql)
+            writer = Thread(target=draw_meanwhile)
+            writer.start()
+            writer.join(20)
+        return rows
+
+    drawn: list[str] = []
+    with connection.execute_wrapper(after_the_sums):
+        [section] = where_page(Scope(container=bottle)).sections
+    assert drawn
+    assert section.account.adds_up
+    assert section.account.closing == 100_000_000
+    assert where_page(Scope(container=bottle)).sections[0].account.closing == 95_000_000

@@ -9,7 +9,7 @@ from django.utils import timezone
 from labstock.chemistry.band import Band
 from labstock.chemistry.remaining import settle_weighing
 from labstock.chemistry.tolerance import by_tolerance, difference_of
-from labstock.stock.accounts import (
+from labstock.stock.account_lines import (
     BY_OTHERS,
     CAME_IN,
     DRAWN,
@@ -18,11 +18,11 @@ from labstock.stock.accounts import (
     LOST,
     PAIRED,
     PASSED_ON,
-    Group,
     Scope,
-    accounts_of,
     corrections_of,
 )
+from labstock.stock.account_sums import Group
+from labstock.stock.accounts import accounts_of
 from labstock.stock.actions.keeping import dispose
 from labstock.stock.actions.ledger import draw, found_more, record_loss
 from labstock.stock.actions.lines import Doing
@@ -50,7 +50,7 @@ def old_bottle():
 
 
 def only(scope):
-    [account] = accounts_of(scope)
+    [account] = accounts_of(scope).sections
     assert account.adds_up
     return account
 
@@ -104,7 +104,7 @@ def test_different_units_and_substances_are_kept_apart():
     bottle, jar = container(), container(ANILINE, holds="50 g")
     drawn(bottle, "5 mL")
     draw(container=jar, amount=amount("2 g"), device_code="balance-0.01g", doing=Doing(by=person()))
-    accounts = accounts_of(Scope(person=person()))
+    accounts = accounts_of(Scope(person=person())).sections
     assert {(one.name, one.unit, one.groups[DRAWN].change) for one in accounts} == {
         ("acetic anhydride", "mL", -5_000_000),
         ("aniline", "g", -2_000_000),
@@ -159,19 +159,55 @@ def test_what_was_disposed_of_is_passed_on():
     assert account.closing == 0
 
 
-def test_lines_beyond_what_is_shown_are_summed(monkeypatch):
-    monkeypatch.setattr("labstock.stock.accounts.MOST_SHOWN", 3)
+def test_lines_on_other_pages_are_summed_before_and_after_those_shown(monkeypatch):
+    monkeypatch.setattr("labstock.stock.account_sums.LINES_ON_A_PAGE", 2)
     bottle = container()
-    for _ in range(5):
-        drawn(bottle, "1 mL")
-    account = only(Scope(container=bottle))
-    assert len(account.lines) == 3
-    assert account.unshown(DRAWN) == Group(2, -2_000_000)
-    assert account.unshown(CAME_IN) == Group(1, 100_000_000)
+    for millilitres in range(1, 6):
+        drawn(bottle, f"{millilitres} mL")
+    newest, middle, oldest = (accounts_of(Scope(container=bottle), page).sections[0] for page in (1, 2, 3))
+    assert newest.earlier == {CAME_IN: Group(1, 100_000_000), DRAWN: Group(3, -6_000_000)}
+    assert [line.change for line in middle.lines] == [-2_000_000, -3_000_000]
+    assert middle.earlier == {CAME_IN: Group(1, 100_000_000), DRAWN: Group(1, -1_000_000)}
+    assert {sort: rest for sort, rest in middle.later.items() if rest.lines} == {DRAWN: Group(2, -9_000_000)}
+    assert (oldest.earlier, oldest.later[DRAWN]) == ({}, Group(4, -14_000_000))
+
+
+def test_every_line_stands_on_one_page_and_every_page_tells_the_same_sums(monkeypatch):
+    monkeypatch.setattr("labstock.stock.account_sums.LINES_ON_A_PAGE", 3)
+    bottle, jar = container(gross="400 g"), container(ANILINE, holds="50 g")
+    for _ in range(4):
+        (
+            drawn(bottle),
+            draw(container=jar, amount=amount("2 g"), device_code="balance-0.01g", doing=Doing(by=person())),
+        )
+    reverse(entry=drawn(bottle), doing=Doing(by=person(), reason="wrong bottle"))
+    every = [accounts_of(Scope(since=ago(1)), page) for page in (1, 2, 3, 4)]
+    shown = [line.pk for page in every for section in page.sections for line in section.lines]
+    assert sorted(shown) == sorted(Entry.objects.values_list("pk", flat=True))
+    assert {page.pages for page in every} == {4}
+    for page in every[1:]:
+        assert [one.kinds for one in page.sections] == [one.kinds for one in every[0].sections]
+        assert [one.draws for one in page.sections] == [one.draws for one in every[0].sections]
+
+
+def test_a_page_beyond_the_last_is_the_last():
+    assert accounts_of(Scope(container=container()), 99).page == 1
+
+
+def test_draws_are_summed_by_purpose_and_only_the_largest_sums_are_told_apart(monkeypatch):
+    monkeypatch.setattr("labstock.stock.account_sums.MOST_DRAWS", 2)
+    bottle = container()
+    for text, purpose in (("1 mL", "rinsing"), ("2 mL", "course"), ("3 mL", "drying"), ("2 mL", "course")):
+        drawn(bottle, text, purpose=purpose)
+    told = only(Scope(container=bottle)).draws
+    assert [(draws.purpose, draws.change) for draws in told] == [
+        ("course", -4_000_000),
+        ("drying", -3_000_000),
+    ]
 
 
 def test_refuses_an_account_too_long_to_read(monkeypatch):
-    monkeypatch.setattr("labstock.stock.accounts.MOST_LINES", 2)
+    monkeypatch.setattr("labstock.stock.account_lines.MOST_LINES", 2)
     bottle = container()
     drawn(bottle), drawn(bottle)
     with refused("more than 2 lines, too many for one account: choose a shorter time"):
@@ -192,7 +228,7 @@ def test_corrections_are_counted_from_the_first_line_on():
 def test_few_queries_however_many_containers(django_assert_max_num_queries):
     for _ in range(4):
         drawn(container())
-    with django_assert_max_num_queries(6):
+    with django_assert_max_num_queries(7):
         accounts_of(Scope(since=ago(24)))
 
 

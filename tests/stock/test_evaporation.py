@@ -7,7 +7,8 @@ from django.utils import timezone
 
 from batches.candidates import candidates_to_hold
 from labstock.chemistry.evaporation import SECONDS_PER_MONTH
-from labstock.stock.accounts import Scope, accounts_of
+from labstock.stock.account_lines import Scope
+from labstock.stock.accounts import accounts_of
 from labstock.stock.actions.ledger import draw, record_loss
 from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.reversing import reverse
@@ -154,7 +155,7 @@ def test_the_account_allows_for_it_before_it_calls_a_difference_unexplained():
             container=one, gross=amount(f"{200 - 12.4 * 0.714:.2f} g"), device_code="balance-0.01g",
             doing=doing(reason="as the balance says"),
         )  # fmt: skip
-    told, untold = (accounts_of(Scope(container=one))[0] for one in (with_model, without))
+    told, untold = (accounts_of(Scope(container=one)).sections[0] for one in (with_model, without))
     assert told.adds_up
     assert untold.adds_up
     assert told.found[0].drift == pytest.approx(LOSS * months_open(), rel=1e-3)
@@ -163,7 +164,7 @@ def test_the_account_allows_for_it_before_it_calls_a_difference_unexplained():
 
 def test_an_account_of_a_past_day_has_the_doubt_of_that_day():
     one = opened()
-    account = accounts_of(Scope(container=one, until=timezone.now() + 12 * MONTH))[0]
+    account = accounts_of(Scope(container=one, until=timezone.now() + 12 * MONTH)).sections[0]
     assert account.drift == pytest.approx(LOSS * (months_open() + 12), rel=0.01)
     assert account.u > account.drift
 

@@ -5,7 +5,8 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from labstock.stock.accounts import Scope, accounts_of
+from labstock.stock.account_lines import Scope
+from labstock.stock.accounts import accounts_of
 from labstock.stock.actions.counting import count
 from labstock.stock.actions.keeping import change_state
 from labstock.stock.actions.ledger import draw, found_more
@@ -157,15 +158,15 @@ def test_the_account_adds_up_and_calls_nothing_unexplained_any_more():
     one = bottle()
     line = drawn(one, "40 mL")
     weighed(one, 0, "wrong bottle")
-    assert abs(accounts_of(Scope(container=one))[0].found[0].difference.found_less_book) > 39
+    assert abs(accounts_of(Scope(container=one)).sections[0].found[0].difference.found_less_book) > 39
     reverse(entry=line, doing=doing("wrong bottle"))
-    account = accounts_of(Scope(container=one))[0]
+    account = accounts_of(Scope(container=one)).sections[0]
     assert account.adds_up
     assert account.groups["found"].change == pytest.approx(0, abs=500_000)
     assert account.tolerance.probability > 0.05
     # and over a time that begins after all of it, nothing is left but what stands
     later = accounts_of(Scope(container=one, since=timezone.now() + timedelta(seconds=1)))
-    assert all(account.adds_up for account in later)
+    assert all(account.adds_up for account in later.sections)
 
 
 def test_the_line_that_says_a_weighing_stands_is_not_reversed_by_itself():

@@ -15,21 +15,16 @@ from labstock.chemistry.display import show, with_unit
 from labstock.chemistry.evaporation import words_for_loss
 from labstock.chemistry.tolerance import words_for_tolerance
 from labstock.look.drawing.waterfall import Bar
-from labstock.stock.accounts import (
-    DRAWN,
-    FOUND,
-    LOST,
-    PASSED_ON,
-    Account,
-    Scope,
-    accounts_of,
-    corrections_of,
-)
+from labstock.stock.account_lines import DRAWN, FOUND, LOST, PASSED_ON, Scope, corrections_of
+from labstock.stock.accounts import Account, accounts_of
 from labstock.stock.codes import show_code
-from labstock.stock.heads import site_head
+from labstock.stock.heads import head_of_this_moment
 from labstock.stock.models.container import MILLION
+from labstock.stock.snapshot import one_moment
 
 MOST_PICTURES = 12
+MOST_IN_SHORT = 200
+BATCH = "batch_input__batch"
 
 
 @dataclass(frozen=True)
@@ -60,7 +55,12 @@ class WherePage:
     days: str
     sections: tuple[Section, ...]
     in_short: tuple[Section, ...]
+    untold: int
     is_empty: bool
+    page: int
+    pages: int
+    newer: str
+    older: str
     corrections: int | None
     head: str
     at: datetime
@@ -68,15 +68,15 @@ class WherePage:
     has_one_container: bool
 
 
-def where_page(scope: Scope, now: datetime | None = None) -> WherePage:
-    """Gather the accounts of what is asked about."""
+def where_page(scope: Scope, page: int = 1, now: datetime | None = None) -> WherePage:
+    """Gather the accounts of what is asked about, and the head that confirms them, all of one moment."""
     now = now or timezone.now()
-    accounts = [
-        account
-        for account in accounts_of(scope, also=("batch_input__batch",))
-        if account.many or account.opening
-    ]
-    made = tuple(_section(account, scope) for account in accounts)
+    with one_moment():
+        accounts = accounts_of(scope, page, also=(BATCH,), went_into=(f"{BATCH}__number", f"{BATCH}__title"))
+        corrections, head = corrections_of(scope), head_of_this_moment()
+    head.keep_now_and_then()
+    told = [account for account in accounts.sections if account.many or account.opening]
+    made = tuple(_section(account, scope) for account in told[: MOST_PICTURES + MOST_IN_SHORT])
     subject, link = _subject(scope)
     return WherePage(
         scope=scope,
@@ -85,9 +85,14 @@ def where_page(scope: Scope, now: datetime | None = None) -> WherePage:
         days=_days(scope, now),
         sections=made[:MOST_PICTURES],
         in_short=made[MOST_PICTURES:],
+        untold=len(told) - len(made),
         is_empty=not made,
-        corrections=corrections_of(scope),
-        head=_in_eights(site_head()),
+        page=accounts.page,
+        pages=accounts.pages,
+        newer=_address_of_page(scope, accounts.page - 1) if accounts.page > 1 else "",
+        older=_address_of_page(scope, accounts.page + 1) if accounts.page < accounts.pages else "",
+        corrections=corrections,
+        head=_in_eights(head.head),
         at=now,
         ranges=tuple(_ranges(scope, now)),
         has_one_container=scope.container is not None,
@@ -233,3 +238,13 @@ def address_of(scope: Scope, **days: Any) -> str:
         if (row := getattr(scope, name)) is not None:
             subject[name] = row.pk
     return f"{reverse('where-did-it-go')}?{urlencode(subject | days)}"
+
+
+def _address_of_page(scope: Scope, page: int) -> str:
+    """Return the address of another page of the same account, over the same days."""
+    days: dict[str, Any] = {}
+    if scope.since is not None:
+        days["from"] = timezone.localdate(scope.since)
+    if scope.until is not None:
+        days["to"] = timezone.localdate(scope.until - timedelta(days=1))
+    return address_of(scope, **days, page=page)

@@ -9,7 +9,9 @@ from labstock.chemistry.devices import DEVICES
 from labstock.chemistry.display import MINUS, with_unit
 from labstock.chemistry.evaporation import words_for_loss
 from labstock.look.drawing.strokes import decimals_for
-from labstock.stock.accounts import BY_OTHERS, EARLIER, GROUPS, PAIRED, Account, group_of
+from labstock.stock.account_lines import BY_OTHERS, EARLIER, PAIRED, group_of
+from labstock.stock.account_sums import Group
+from labstock.stock.accounts import Account
 from labstock.stock.models import Entry
 from labstock.stock.models.container import MILLION
 
@@ -71,7 +73,8 @@ def short(millionths: int, *, sign: bool = False) -> str:
 
 def places_of(account: Account) -> int:
     """Return how many decimals show every amount of an account to its last digit."""
-    amounts = [account.opening, account.closing, *(group.change for group in account.groups.values())]
+    amounts = [account.opening, account.closing, *(group.change for group in account.kinds.values())]
+    amounts += [rest.change for rest in (*account.earlier.values(), *account.later.values())]
     amounts += [line.change for line in account.lines]
     return max(_places(amount) for amount in amounts)
 
@@ -83,23 +86,34 @@ def _places(millionths: int) -> int:
 def rows_of(account: Account, places: int, *, is_one: bool) -> Iterator[Row]:
     """Yield the rows between opening and closing, each with what it has come to so far."""
     so_far = account.opening
-    for group in GROUPS:
-        rest = account.unshown(group)
-        if rest.lines:
-            so_far += rest.change
-            change = exact(rest.change, places, sign=True)
-            yield Row(None, _rest_in_words(group, rest.lines), change, exact(so_far, places))
+    by_others = account.groups.get(BY_OTHERS, Group())
+    before = [(f"{_many(by_others)} by others in the same containers", by_others)]
+    before += [(_rest_in_words("earlier", *rest), rest[1]) for rest in account.earlier.items()]
+    after = [(_rest_in_words("later", *rest), rest[1]) for rest in account.later.items()]
+    for words, rest in before:
+        so_far += rest.change
+        yield from _rest(words, rest, so_far, places)
     for line in in_pairs(account.lines):
         so_far += line.change
         yield _row(line, so_far, places, is_one)
+    for words, rest in after:
+        so_far += rest.change
+        yield from _rest(words, rest, so_far, places)
 
 
-def _rest_in_words(group: str, lines: int) -> str:
-    many = f"{lines:,}".replace(",", "\u202f")
-    word = "line" if lines == 1 else "lines"
-    if group == BY_OTHERS:
-        return f"{many} {word} by others in the same containers"
-    return f"{many} earlier {word}: {WORDS_OF[group]}"
+def _rest(words: str, rest: Group, so_far: int, places: int) -> Iterator[Row]:
+    """Yield the row of lines that are summed and not shown, if there are any."""
+    if rest.lines:
+        yield Row(None, words, exact(rest.change, places, sign=True), exact(so_far, places))
+
+
+def _rest_in_words(when: str, sort: str, rest: Group) -> str:
+    return f"{_many(rest, f'{when} ')}: {WORDS_OF[sort]}"
+
+
+def _many(rest: Group, which: str = "") -> str:
+    many = f"{rest.lines:,}".replace(",", "\u202f")
+    return f"{many} {which}line{'' if rest.lines == 1 else 's'}"
 
 
 def in_pairs(lines: Sequence[Entry]) -> Iterator[Entry]:

@@ -7,22 +7,21 @@ from labstock.bench.pages.where_rows import short
 from labstock.chemistry.display import show_number
 from labstock.look.drawing import waterfall
 from labstock.look.drawing.waterfall import Bar
-from labstock.stock.accounts import (
+from labstock.stock.account_lines import (
     BY_OTHERS,
     CAME_IN,
     DRAWN,
     EARLIER,
     FOUND,
+    GROUP_OF,
     LOST,
     PAIRED,
     PASSED_ON,
-    Account,
-    group_of,
 )
-from labstock.stock.models import Entry, Kind
+from labstock.stock.account_sums import Draws, Group
+from labstock.stock.accounts import Account
+from labstock.stock.models import Kind
 from labstock.stock.models.container import MILLION
-
-MOST_DRAWS = 8
 
 
 def steps_of(account: Account, *, has_start: bool, is_past: bool) -> Iterator[Bar]:
@@ -62,40 +61,33 @@ def _whole(account: Account, group: str, name: str, kind: str) -> Iterator[Bar]:
 def _draws(account: Account) -> Iterator[tuple[str, int]]:
     """Yield the draws, one sum for each batch or purpose, the rest of many in one."""
     sums: dict[str, int] = defaultdict(int)
-    for line in account.lines:
-        if group_of(line) == DRAWN:
-            sums[_went_into(line)] += line.change
-    shown = sorted(sums, key=lambda name: sums[name])[:MOST_DRAWS]
-    shown = [name for name in sums if name in shown]
-    yield from ((name, sums[name]) for name in shown)
-    rest = account.groups[DRAWN].change - sum(sums[name] for name in shown) if DRAWN in account.groups else 0
+    for draws in account.draws:
+        sums[_went_into(draws)] += draws.change
+    yield from sums.items()
+    rest = account.groups[DRAWN].change - sum(sums.values()) if DRAWN in account.groups else 0
     if rest:
         yield "Other draws", rest
 
 
-def _went_into(line: Entry) -> str:
-    went_into = getattr(line, "batch_input", None)
-    if went_into is not None:
-        return f"Batch {went_into.batch.number}, {went_into.batch.title}"
-    return line.purpose[:1].upper() + line.purpose[1:] if line.purpose else f"Drawn by {line.by_name}"
+def _went_into(draws: Draws) -> str:
+    if all(draws.went_into):
+        number, title = draws.went_into
+        return f"Batch {number}, {title}"
+    purpose = draws.purpose
+    return purpose[:1].upper() + purpose[1:] if purpose else f"Drawn by {draws.by_name}"
 
 
 def _losses(account: Account) -> Iterator[Bar]:
-    sums: dict[str, int] = defaultdict(int)
-    for line in account.lines:
-        if group_of(line) == LOST:
-            sums[line.get_kind_display()] += line.change
-    if rest := account.unshown(LOST).change:
-        sums["Other losses"] += rest
-    for name, change in sums.items():
-        yield _bar(name, waterfall.LOST, change)
+    for kind in GROUP_OF[LOST]:
+        if (LOST, kind) in account.kinds:
+            yield _bar(kind.label, waterfall.LOST, account.kinds[LOST, kind].change)
 
 
 def _differences(account: Account) -> Iterator[Bar]:
     """Yield what somebody found and gave a reason for, and what only a weighing or a count says."""
     if FOUND not in account.groups:
         return
-    named = sum(line.change for line in account.lines if group_of(line) == FOUND and line.kind == Kind.FOUND)
+    named = account.kinds.get((FOUND, Kind.FOUND), Group()).change
     if named:
         yield _bar("Found, with a reason", waterfall.CAME_IN, named)
     rest = account.groups[FOUND].change - named

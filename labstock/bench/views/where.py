@@ -18,7 +18,7 @@ def where(request: HttpRequest) -> HttpResponse:
         status = 422
         if form.is_valid():
             try:
-                page, status = where_page(form.scope()), 200
+                page, status = where_page(form.scope(), form.page_asked()), 200
             except LabError as error:
                 form.add_error(None, error.message)
     return render(request, "bench/where.html", {"form": form, "page": page}, status=status)
