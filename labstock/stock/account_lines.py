@@ -12,6 +12,7 @@ from labstock.stock.found import MEASURED
 from labstock.stock.models import Container, Entry, Kind, Lot, Substance
 
 MOST_LINES = 500_000
+MOST_NAMED = 1000
 
 CAME_IN, DRAWN, LOST, PASSED_ON = "came in", "drawn", "lost", "passed on"
 FOUND, PAIRED, EARLIER, BY_OTHERS = "found", "reversed", "earlier", "by others"
@@ -102,9 +103,17 @@ def lines_of(scope: Scope, used: list[int] | None) -> Sorted:
         lines = lines.filter(scope.containers)
     elif used is not None:
         lines = lines.filter(container__in=used)
+    return described(_few_by_name(lines)).annotate(group=_sort_of(scope))
+
+
+def _few_by_name(lines: QuerySet[Entry]) -> QuerySet[Entry]:
+    """Name few lines one by one, so that they are looked for once and not by every question; refuse too many."""
+    few = list(lines.order_by().values_list("pk", flat=True)[: MOST_NAMED + 1])
+    if len(few) <= MOST_NAMED:
+        return Entry.objects.filter(pk__in=few)
     if lines.order_by().values("pk")[: MOST_LINES + 1].count() > MOST_LINES:
         raise _too_many_lines()
-    return described(lines).annotate(group=_sort_of(scope))
+    return lines
 
 
 def _within(lines: QuerySet[Entry], scope: Scope) -> QuerySet[Entry]:

@@ -12,11 +12,10 @@ from typing import Any, TypeVar
 
 from django.db.models import Q
 
-from labstock.chemistry.remaining import RECEIPT, Band
 from labstock.chemistry.tolerance import Verdict, by_tolerance
 from labstock.stock import account_sums
 from labstock.stock.account_lines import BY_OTHERS, FOUND, GROUPS, Scope, group_of, lines_of, used_by_person
-from labstock.stock.account_sums import SECTION, Draws, Group, Section, section_of
+from labstock.stock.account_sums import SECTION, Draws, Group, Section, Standing, section_of
 from labstock.stock.found import MEASURED, Found
 from labstock.stock.models import Entry
 
@@ -94,13 +93,11 @@ def accounts_of(
     touched = scope.containers or Q(
         container__in=lines.order_by().values("container") if used is None else used
     )
-    closing, doubts = account_sums.standing(scope, touched)
     told = _Told(
         page=page,
         pages=pages,
         opening=account_sums.opening(scope, touched),
-        closing=closing,
-        doubts=doubts,
+        standing=account_sums.standing(scope, touched),
         kinds=_by_section(kinds),
         draws=account_sums.draws(lines, went_into),
         before=_by_section(account_sums.before(lines, shown, page, pages)),
@@ -122,8 +119,7 @@ class _Told:
     page: int
     pages: int
     opening: dict[Section, int]
-    closing: dict[Section, int]
-    doubts: dict[Section, list[Band]]
+    standing: dict[Section, Standing]
     kinds: dict[Section, Sums]
     draws: dict[Section, list[Draws]]
     before: dict[Section, Sums]
@@ -132,28 +128,26 @@ class _Told:
 
     def accounts(self) -> Iterator[Account]:
         """Yield the account of each section."""
-        for key in self.kinds.keys() | self.opening.keys() | self.closing.keys():
-            yield self._account(key)
+        for key, standing in self.standing.items():
+            yield self._account(key, standing)
 
-    def _account(self, key: Section) -> Account:
-        _, substance, named, unit = key
-        bands = self.doubts.get(key, [])
+    def _account(self, key: Section, standing: Standing) -> Account:
         shown = self.shown.get(key, [])
         earlier, later = self._on_other_pages(key, shown)
         return Account(
-            name=substance or named or "unknown",
-            unit=unit,
+            name=standing.name,
+            unit=key[-1],
             opening=self.opening.get(key, 0),
-            closing=self.closing.get(key, 0),
+            closing=standing.amount,
             kinds=self.kinds.get(key, {}),
             draws=tuple(self.draws.get(key, ())),
             earlier=earlier,
             lines=tuple(shown),
             later=later,
             found=tuple(self.found.get(key, ())),
-            containers=len(bands),
-            u=doubt_of_sum(bands),
-            drift=sum(band.drift for band in bands),
+            containers=standing.doubt.containers,
+            u=standing.doubt.u,
+            drift=standing.doubt.drift,
         )
 
     def _on_other_pages(self, key: Section, shown: list[Entry]) -> tuple[dict[str, Group], dict[str, Group]]:
@@ -191,17 +185,3 @@ def _by_section(sums: dict[tuple[Any, ...], Group]) -> dict[Section, Sums]:
     for key, group in sums.items():
         made[key[:-2]][key[-2:]] = group
     return made
-
-
-def doubt_of_sum(bands: Iterable[Band]) -> float:
-    """Return the standard uncertainty of several book amounts together: what one device did to all adds up as it is."""
-    squares, shared, drift = 0.0, defaultdict[str, float](float), 0.0
-    for band in bands:
-        squares += band.random2
-        drift += band.drift
-        for device, common in band.commons:
-            if device == RECEIPT:
-                squares += common**2
-            else:
-                shared[device] += common
-    return float((squares + sum(common**2 for common in shared.values()) + drift**2) ** 0.5)

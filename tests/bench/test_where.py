@@ -162,6 +162,7 @@ def test_refuses_two_subjects_at_once(marit, story):
 
 def test_refuses_an_account_too_long_to_read(marit, story, monkeypatch):
     monkeypatch.setattr("labstock.stock.account_lines.MOST_LINES", 3)
+    monkeypatch.setattr("labstock.stock.account_lines.MOST_NAMED", 3)
     response = marit.get("/where/", {"container": story.code})
     assert response.status_code == 422
     assert "more than 3 lines, too many for one account: choose a shorter time" in words(response)

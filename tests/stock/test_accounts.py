@@ -190,6 +190,20 @@ def test_every_line_stands_on_one_page_and_every_page_tells_the_same_sums(monkey
         assert [one.draws for one in page.sections] == [one.draws for one in every[0].sections]
 
 
+def test_many_lines_are_accounted_for_as_few_are(monkeypatch):
+    bottle = old_bottle()
+    slip = drawn(bottle, hours_ago=48)
+    drawn(bottle, "1 mL", who="tobias")
+    reverse(entry=slip, doing=Doing(by=person(), reason="wrong bottle"))
+    scopes = [Scope(container=bottle), Scope(person=person()), Scope(since=ago(24)), Scope(lot=bottle.lot)]
+    few = [only(scope) for scope in scopes]
+    monkeypatch.setattr("labstock.stock.account_lines.MOST_NAMED", 0)
+    many = [only(scope) for scope in scopes]
+    assert [(one.kinds, one.opening, one.draws) for one in many] == [
+        (one.kinds, one.opening, one.draws) for one in few
+    ]
+
+
 def test_a_page_beyond_the_last_is_the_last():
     assert accounts_of(Scope(container=container()), 99).page == 1
 
@@ -208,6 +222,7 @@ def test_draws_are_summed_by_purpose_and_only_the_largest_sums_are_told_apart(mo
 
 def test_refuses_an_account_too_long_to_read(monkeypatch):
     monkeypatch.setattr("labstock.stock.account_lines.MOST_LINES", 2)
+    monkeypatch.setattr("labstock.stock.account_lines.MOST_NAMED", 2)
     bottle = container()
     drawn(bottle), drawn(bottle)
     with refused("more than 2 lines, too many for one account: choose a shorter time"):

@@ -13,7 +13,7 @@ from labstock.chemistry.drawing import draw
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.hazards import PICTOGRAM_NAMES, LabelElements, hazard, label_elements
 from labstock.look import words
-from labstock.stock.accounts import doubt_of_sum
+from labstock.stock.account_sums import Doubt
 from labstock.stock.models import Container, Lot, State, Substance
 from labstock.stock.models.container import MILLION
 from labstock.stock.queries import held_by_container
@@ -196,7 +196,7 @@ def _totals(standing: Iterable[Standing]) -> Iterable[str]:
     rows = [row for row in standing if row.usable > 0]
     for unit in sorted({row.container.unit for row in rows}):
         of_unit = [row for row in rows if row.container.unit == unit]
-        u = doubt_of_sum(row.container.doubt for row in of_unit)
+        u = Doubt.of(row.container.doubt for row in of_unit).u
         yield show(sum(row.usable for row in of_unit), unit, u or None)
 
 
