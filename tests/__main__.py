@@ -27,14 +27,12 @@ from tests.postgres import NoPostgres, private_postgres
 ROOT = Path(__file__).resolve().parent.parent
 WORDS = ("all", "quick", "sqlite", "postgres", "browser")
 MANAGE = [sys.executable, "manage.py"]
+# Two browsers fill two cores; a third or a fourth was no quicker.
 PYTEST = [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-n", "2"]
 WITHOUT_BROWSER, BROWSER_ONLY = ["-m", "not browser"], ["-m", "browser"]
-# Browsers wait more than they work: four of them fill two cores.
-BROWSERS = ["-n", "4"]
 # A page looks the same whatever the engine: the second engine walks the main job in the browser, not every page.
-# Pure code asks no database: it is tried once.
-PURE = ("chemistry", "checks", "stoichiometry", "look")
-SECOND_ENGINE = ["-m", "not browser or main_job", *(f"--ignore=tests/{name}" for name in PURE)]
+# What asks no database is tried once.
+SECOND_ENGINE = ["-m", "database and (not browser or main_job)"]
 # As a lab runs it: no debugging, a public name over HTTPS, a proxy in front.
 PRODUCTION = {
     "LABSTOCK_SECRET_KEY": secrets.token_urlsafe(50),
@@ -136,9 +134,9 @@ def gate(word: str, arguments: list[str]) -> list[Result]:
     if word == "all":
         results.append(on_sqlite([*WITHOUT_BROWSER, *arguments]))
         if has_browser:
-            results.append(on_sqlite([*BROWSER_ONLY, *BROWSERS, *arguments]))
+            results.append(on_sqlite([*BROWSER_ONLY, *arguments]))
         return [*results, on_postgres([*(SECOND_ENGINE if has_browser else []), *arguments])]
-    chosen = [*BROWSER_ONLY, *BROWSERS] if word == "browser" else []
+    chosen = BROWSER_ONLY if word == "browser" else []
     return results + [test([*chosen, *arguments]) for test in engines.get(word, [on_sqlite, on_postgres])]
 
 

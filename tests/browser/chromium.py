@@ -7,14 +7,15 @@ import sys
 from ctypes.util import find_library
 from pathlib import Path
 
-NAMES = ("chromium", "chromium-browser", "chrome")
+# The headless shell is the same Chromium built without a desktop: the tests take half the time in it.
+NAMES = ("chromium-headless-shell", "chromium", "chromium-browser", "chrome")
 REMEDY = (
-    "no Chromium to drive: run `apt-get install chromium libatomic1` as root, "
+    "no Chromium to drive: run `apt-get install chromium-headless-shell libatomic1` as root, "
     "or `.venv/bin/playwright install chromium` where that package is missing"
 )
 QUIETLY = {"DEBIAN_FRONTEND": "noninteractive"}
 # Playwright's driver needs libatomic1, which a bare Debian 13 does not bring.
-PACKAGES = ("chromium", "fonts-dejavu-core", "libatomic1")
+PACKAGES = ("chromium-headless-shell", "fonts-dejavu-core", "libatomic1")
 # A browser that only meets a server on this machine has nothing to ask of any other.
 QUIET = [
     "--disable-background-networking",
