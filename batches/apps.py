@@ -7,7 +7,8 @@ class BatchesConfig(AppConfig):
     verbose_name = "Batches"
 
     def ready(self) -> None:
-        from batches.verifying import find_changed_batches
-        from labstock.stock.verifying import CHECKS  # the models are loaded by now
+        from batches.verifying import confirm_digest, find_changed_batches
+        from labstock.stock.verifying import CHECKS, CONFIRMS  # the models are loaded by now
 
         CHECKS.append(find_changed_batches)
+        CONFIRMS.append(confirm_digest)

@@ -122,6 +122,12 @@ class RecordPage:
         return self.may_write and any(not row.is_sample and row.container.remaining > 0 for row in self.out)
 
     @property
+    def changes(self) -> int:
+        """Return how many draws were reversed and how many notes were added after the finish."""
+        added = sum(h.observation.is_addition for h in self.happenings if h.observation is not None)
+        return added + sum(h.is_struck for h in self.happenings)
+
+    @property
     def middle(self) -> str:
         """Return what stands in the middle of the flow."""
         return f"Batch {self.batch.number}"

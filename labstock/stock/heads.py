@@ -45,6 +45,11 @@ class Head:
             keep(self.row, self.head)
 
 
+def in_eights(head: str) -> str:
+    """Write a head so that it can be read off paper and typed."""
+    return " ".join(head[i : i + 8] for i in range(0, len(head), 8))
+
+
 def head_of_this_moment(using: str = DEFAULT_DB_ALIAS) -> Head:
     """Return the head of the ledger as it stands."""
     with one_moment(using):

@@ -35,6 +35,8 @@ class Fault:
 
 # Apps above the stock add what they know how to check: each takes a database's name and yields faults.
 CHECKS: list[Callable[[str], Iterator[Fault]]] = []
+# They also say what else a number on a print-out may be: each takes the first digits and returns a sentence, or nothing.
+CONFIRMS: list[Callable[[str], str]] = []
 
 
 def find_faults(

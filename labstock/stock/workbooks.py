@@ -18,8 +18,13 @@ WIDTH = 18
 _UNWRITABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 
 
-def write_table(rows: Iterable[Sequence[object]], headings: Sequence[str], title: str = "Table") -> bytes:
-    """Return a workbook with one sheet: headings on top, then the rows."""
+def write_table(
+    rows: Iterable[Sequence[object]],
+    headings: Sequence[str],
+    title: str = "Table",
+    proof: Iterable[Sequence[object]] = (),
+) -> bytes:
+    """Return a workbook: headings on top, then the rows; what proves them, if given, on a second sheet."""
     book = Workbook(write_only=True)
     sheet = book.create_sheet(re.sub(r"[\\/*?:\[\]]", " ", title)[:31])
     sheet.freeze_panes = "A2"
@@ -28,6 +33,11 @@ def write_table(rows: Iterable[Sequence[object]], headings: Sequence[str], title
     sheet.append([_heading(sheet, word) for word in headings])
     for row in rows:
         sheet.append([_cell(sheet, value) for value in row])
+    if proof:
+        apart = book.create_sheet("Proof")
+        apart.column_dimensions["A"].width, apart.column_dimensions["B"].width = 2 * WIDTH, 5 * WIDTH
+        for row in proof:
+            apart.append([_cell(apart, value) for value in row])
     file = BytesIO()
     book.save(file)
     return file.getvalue()

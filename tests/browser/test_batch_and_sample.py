@@ -110,3 +110,22 @@ def test_old_and_new_stand_side_by_side_in_both_schemes(page_for, scheme):
     ):
         page.goto(path)
         looked_over(page, f"narrow{path.replace('/', '-')}{scheme}")
+
+
+def test_on_paper_there_is_the_record_with_its_head_and_nothing_to_fill_in(page_for):
+    batch, page = finished(), page_for(person())
+    page.goto(f"/batches/{batch.number}/")
+    assert page.get_by_label("What did you see or do?").is_visible()
+    page.emulate_media(media="print")
+    assert page.get_by_text("Head of the whole ledger when this was made").is_visible()
+    assert page.get_by_role("heading", name="Amounts").is_visible()
+    assert not page.get_by_label("What did you see or do?").is_visible()
+    assert not page.get_by_role("heading", name="Sums").is_visible()
+
+
+def test_the_head_of_a_running_batch_is_on_paper_only(page_for):
+    batch, page = running(), page_for(person())
+    page.goto(f"/batches/{batch.number}/")
+    assert not page.get_by_text("Head of the whole ledger").is_visible()
+    page.emulate_media(media="print")
+    assert page.get_by_text("Head of the whole ledger").is_visible()

@@ -18,7 +18,7 @@ from labstock.look.drawing.waterfall import Bar
 from labstock.stock.account_lines import DRAWN, FOUND, LOST, PASSED_ON, Scope, corrections_of
 from labstock.stock.accounts import Account, accounts_of
 from labstock.stock.codes import show_code
-from labstock.stock.heads import head_of_this_moment
+from labstock.stock.heads import head_of_this_moment, in_eights
 from labstock.stock.models.container import MILLION
 from labstock.stock.snapshot import one_moment
 
@@ -92,7 +92,7 @@ def where_page(scope: Scope, page: int = 1, now: datetime | None = None) -> Wher
         newer=_address_of_page(scope, accounts.page - 1) if accounts.page > 1 else "",
         older=_address_of_page(scope, accounts.page + 1) if accounts.page < accounts.pages else "",
         corrections=corrections,
-        head=_in_eights(head.head),
+        head=in_eights(head.head),
         at=now,
         ranges=tuple(_ranges(scope, now)),
         has_one_container=scope.container is not None,
@@ -191,11 +191,6 @@ def _subject(scope: Scope) -> tuple[str, str]:
     if scope.substance is not None:
         return str(scope.substance), reverse("substance", args=[scope.substance.pk])
     return (f"what {scope.person} used", "") if scope.person is not None else ("everything", "")
-
-
-def _in_eights(head: str) -> str:
-    """Write a head so that it can be read off paper and typed."""
-    return " ".join(head[i : i + 8] for i in range(0, len(head), 8))
 
 
 def _days(scope: Scope, now: datetime) -> str:

@@ -23,13 +23,14 @@ from labstock.stock.pages.check_list import count_page, start_page
 from labstock.stock.pages.check_result import HEADINGS, count_row, result_page, rows_to_export
 from labstock.stock.pages.check_walk import place_walked, walk_address
 from labstock.stock.pages.check_worth import chosen, worth_page
+from labstock.stock.pages.proof import proven_table
 from labstock.stock.places import misfit
 from labstock.stock.queries import get_container
 from labstock.stock.queries_checks import judged, tallies, unscanned
 from labstock.stock.tables import PER_PAGE
 from labstock.stock.tables_checks import CheckTable
 from labstock.stock.views.acting import done, person_of
-from labstock.stock.workbooks import MEDIA_TYPE, write_table
+from labstock.stock.workbooks import MEDIA_TYPE
 
 
 def get_check(pk: int) -> StockCheck:
@@ -210,6 +211,6 @@ def check_result(request: HttpRequest, pk: int) -> HttpResponse:
 def check_export(request: HttpRequest, pk: int) -> HttpResponse:
     """Give all that a check holds as a workbook."""
     stock_check = get_check(pk)
-    book = write_table(rows_to_export(stock_check), HEADINGS, title="Stock check")
+    book = proven_table(rows_to_export(stock_check), HEADINGS, "Stock check", person_of(request))
     name = f"stock-check-{pk}-{timezone.localdate(stock_check.at):%Y-%m-%d}.xlsx"
     return HttpResponse(book, MEDIA_TYPE, headers={"Content-Disposition": f'attachment; filename="{name}"'})

@@ -12,10 +12,11 @@ from labstock.stock.actions.deliveries import receive_delivery
 from labstock.stock.forms.receiving import ReceiveForm, proposed_needs
 from labstock.stock.makers_code import MakersCode, find_makers_code
 from labstock.stock.models import Substance
+from labstock.stock.pages.proof import proven_table
 from labstock.stock.pages.receiving import choosing, received
 from labstock.stock.pages.stock_list import HEADINGS, rows_to_export, stock_list
 from labstock.stock.views.acting import done, person_of
-from labstock.stock.workbooks import MEDIA_TYPE, write_table
+from labstock.stock.workbooks import MEDIA_TYPE
 
 
 @requires(Act.SEE)
@@ -28,7 +29,7 @@ def container_list(request: HttpRequest) -> HttpResponse:
 def container_export(request: HttpRequest) -> HttpResponse:
     """Give the filtered list as a workbook."""
     try:
-        book = write_table(rows_to_export(request), HEADINGS, title="Stock")
+        book = proven_table(rows_to_export(request), HEADINGS, "Stock", person_of(request))
     except LabError as error:
         messages.error(request, error.message)
         return redirect(f"{reverse('container-list')}?{request.GET.urlencode()}")

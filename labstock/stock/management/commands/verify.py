@@ -13,7 +13,7 @@ from labstock.stock.codes import show_code
 from labstock.stock.heads import KEEP_EVERY, Walk, keep
 from labstock.stock.models import Entry
 from labstock.stock.snapshot import one_moment
-from labstock.stock.verifying import Fault, find_faults, wrong_heads
+from labstock.stock.verifying import CONFIRMS, Fault, find_faults, wrong_heads
 
 FEWEST_DIGITS = 12
 
@@ -73,6 +73,9 @@ class Command(BaseCommand):
             self.stdout.write(
                 f"That was the head of this container alone after {named(line)}. {since(later)}"
             )
+            return True
+        for told in filter(None, (confirm(walk.wanted) for confirm in CONFIRMS)):
+            self.stdout.write(told)
             return True
         if walk.is_found:
             self.stdout.write(f"That is the head of an empty ledger. {since(walk.lines)}")
