@@ -9,6 +9,7 @@ from labstock.stock.queries import availability, holds_on
 from labstock.stock.verifying import find_faults
 from tests.builders import ACETANILIDE, ANHYDRIDE, container
 from tests.ledger.lives_acts import Acts
+from tests.ledger.lives_checks import BlindCounts
 from tests.ledger.lives_hand import (
     chips,
 )
@@ -16,7 +17,7 @@ from tests.ledger.lives_promises import Promises
 from tests.ledger.model import Bottle
 
 
-class Lives(Acts, Promises):
+class Lives(Acts, BlindCounts, Promises):
     """Acts on four containers of three kinds, second thoughts about them, and what always holds."""
 
     def teardown(self) -> None:
@@ -37,6 +38,7 @@ class Lives(Acts, Promises):
             chips(),
         ):
             self.shelf.bottles[made.pk] = Bottle(made.remaining, made.heel)
+        self.begin_a_check()
         for who in ("marit", "tobias"):
             self.plan_a_session_of(who, -1, 20)
 
