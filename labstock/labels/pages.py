@@ -1,6 +1,6 @@
 """All that the page of labels shows, worked out before the template."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from django.utils import timezone
@@ -134,10 +134,13 @@ def left_out(content: LabelContent, template: str, size: LabelSize | None = None
     if drawing.relief:
         said.append(f"Reduced as small packages may be: {drawing.relief}.")
     if drawing.unprinted:
-        said.append(
-            f"These characters print as empty boxes: {' '.join(drawing.unprinted)}. Write them on by hand."
-        )
+        said.append(as_boxes(drawing.unprinted))
     return " ".join(said)
+
+
+def as_boxes(unprinted: Iterable[str]) -> str:
+    """Say which characters print as empty boxes."""
+    return f"These characters print as empty boxes: {' '.join(unprinted)}. Write them on by hand."
 
 
 def _sheets(labels: int, size: str, start: int) -> int:

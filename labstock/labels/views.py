@@ -4,6 +4,7 @@ from collections.abc import Callable, Generator, Iterator
 from functools import partial
 from typing import get_args
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, StreamingHttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods
@@ -13,11 +14,13 @@ from labstock.labels.actions import log_prints
 from labstock.labels.content import Kind
 from labstock.labels.contents import content_of
 from labstock.labels.forms import LabelForm
-from labstock.labels.pages import contents_for, label_page
+from labstock.labels.layout import draw_label
+from labstock.labels.pages import as_boxes, contents_for, label_page
 from labstock.labels.papers import ONE_PER_PAGE
 from labstock.labels.queries import find_containers
 from labstock.labels.sheets import Drawn, draw_pages, render_selection
 from labstock.people.roles import Act, requires
+from labstock.stock.codes import show_code
 from labstock.stock.views.acting import person_of
 
 read_or_send = require_http_methods(["GET", "HEAD", "POST"])  # a POST holds 1,000 codes
@@ -93,6 +96,8 @@ def label_single(request: HttpRequest, code: str) -> HttpResponse:
         form.is_valid()
         form.add_error(None, error.message)
         return _show(request, form)
+    if unprinted := draw_label(content).unprinted:  # the file opens beside the site: the next page says it
+        messages.warning(request, f"{show_code(content.code)}: {as_boxes(unprinted)}")
     _log(request, codes=[content.code], paper=size or content.kind)
     return pdf(file, f"label-{content.code}.pdf")
 

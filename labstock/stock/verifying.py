@@ -15,6 +15,7 @@ from labstock.stock.heads import Walk
 from labstock.stock.models import Container, Entry, ReservationEvent, State, StateChange
 from labstock.stock.models.facts import IDENTITY, STANDING, plain, read
 from labstock.stock.models.sealed import Sealed
+from labstock.stock.verifying_counts import wrong_counts
 from labstock.stock.verifying_holds import wrong_holds
 
 Progress = Callable[[int], object]
@@ -50,6 +51,8 @@ def find_faults(
         yield Fault(where, what)
     for model in sealed_models():
         yield from _check_seals(model, using)
+    for where, what in wrong_counts(using):
+        yield Fault(where, what)
     for check in CHECKS:
         yield from check(using)
 

@@ -17,7 +17,7 @@ from labstock.stock.actions.keeping import dispose
 from labstock.stock.actions.ledger import draw
 from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival
-from labstock.stock.codes import make_code, next_number
+from labstock.stock.codes import make_code, next_number, show_code
 from labstock.stock.models import Container
 from tests.builders import ACETANILIDE, ANHYDRIDE, amount, container, lot, person, place, refused
 
@@ -176,6 +176,13 @@ def test_the_page_says_what_was_cut_and_what_cannot_be_printed(viewer):
     assert "One label does not say all it should" in page
     assert re.search(r"No room for all of this: name.*Choose a larger label\.", page)
     assert "print as empty boxes: ו ל ם ש" in page
+
+
+def test_a_label_printed_at_once_says_on_the_next_page_what_prints_as_empty_boxes(viewer):
+    row = bottle(described_as="שלום")
+    assert viewer.get(reverse("label-single", args=[row.code])).content.startswith(b"%PDF")
+    page = said(viewer.get("/"))
+    assert f"{show_code(row.code)}: These characters print as empty boxes:".replace("\u00a0", " ") in page
 
 
 def test_typed_codes_are_printed_with_the_ticked_ones_each_once(viewer):

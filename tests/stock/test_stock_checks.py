@@ -7,6 +7,7 @@ from datetime import timedelta
 import pytest
 from django.db import DatabaseError, connection, transaction
 
+from labstock.stock import guards
 from labstock.stock.actions.checking import finish, note_foreign, sight, start, start_list
 from labstock.stock.actions.counting import count_blind, explain
 from labstock.stock.actions.keeping import change_state, dispose, move
@@ -14,6 +15,7 @@ from labstock.stock.actions.ledger import draw
 from labstock.stock.actions.lines import Doing
 from labstock.stock.actions.receiving import Arrival, receive
 from labstock.stock.actions.weighing import weigh
+from labstock.stock.codes import show_code
 from labstock.stock.models import (
     CheckCount,
     CheckFinding,
@@ -25,6 +27,7 @@ from labstock.stock.models import (
     State,
 )
 from labstock.stock.queries_checks import last_seen, tallies, unsettled
+from labstock.stock.verifying import find_faults
 from tests.builders import ANILINE, amount, container, lot, person, place, refused
 
 pytestmark = pytest.mark.django_db
@@ -476,3 +479,37 @@ def test_two_scanners_at_once_find_each_bottle_once():
         answers = list(pool.map(walk, who))
     assert stock_check.findings.count() == 8
     assert sorted(answers[0] + answers[1]) == [False] * 8 + [True] * 8
+
+
+# ------------------------------------------------------------ a count and its line
+
+
+def swapped(settled, **fields):
+    """Change a settlement past the site, and put a right seal on it."""
+    guards.remove(connection)
+    CheckSettled.objects.filter(pk=settled.pk).update(**fields)
+    row = CheckSettled.objects.get(pk=settled.pk)
+    CheckSettled.objects.filter(pk=settled.pk).update(seal=row.digest())
+    guards.install(connection)
+
+
+def test_a_count_settled_by_the_line_of_another_bottle_is_found():
+    spot = place()
+    one, other = container(location=spot), container(location=spot)
+    count = counted(check_of(spot), one, "99 mL")
+    assert list(find_faults()) == []
+    swapped(count.settled, entry=other.entries.get())
+    assert [str(fault) for fault in find_faults()] == [
+        f"{show_code(one.code)}, count {count.pk}: is settled by a line of another container, {show_code(other.code)}".replace(
+            "\u00a0", " "
+        )
+    ]
+
+
+def test_a_count_settled_by_a_line_that_says_another_amount_is_found():
+    spot = place()
+    one = container(location=spot)
+    count = counted(check_of(spot), one, "99 mL")
+    swapped(count.settled, entry=one.entries.get(seq=1))
+    [fault] = find_faults()
+    assert "says 99 mL, line 1 that settles it says 100 mL" in str(fault).replace("\u00a0", " ")

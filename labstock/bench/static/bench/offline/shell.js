@@ -25,6 +25,7 @@
     if (checkCharacter(code.slice(0, -1)) !== code.slice(-1)) throw new Error(`“${typed.trim()}” does not hold together: the last character does not fit the number. Compare it with the label and type it again.`);
     return code;
   };
+  const capital = (name) => name.slice(0, 1).toUpperCase() + name.slice(1);
   const shown = (code) => `${code.slice(0, 2)}\u00a0${code.slice(2, -1)}\u00a0${code.slice(-1)}`;
 
   const time = (iso) => new Date(iso).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
@@ -98,8 +99,8 @@
     find("day").hidden = true;
     find("ask-code").hidden = true;
     form.elements.code.value = code;
-    slot("shown").textContent = shown(code);
-    slot("name").textContent = bottle ? bottle.name : "Not kept on this device";
+    slot("shown").replaceChildren(shown(code).slice(0, -1), element("b", code.slice(-1)));
+    slot("name").textContent = bottle ? capital(bottle.name) : "Not kept on this device";
     document.title = `${slot("name").textContent} ${code} · no signal`;
     slot("place").textContent = bottle ? bottle.place : "";
     if (!bottle) {
