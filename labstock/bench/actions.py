@@ -11,12 +11,14 @@ from labstock.chemistry.quantities import Quantity, parse_quantity
 from labstock.stock.actions.ledger import LOSSES, draw, found_more, record_loss
 from labstock.stock.actions.lines import Doing, lock
 from labstock.stock.actions.reversing import reverse
+from labstock.stock.actions.weighing import weigh
 from labstock.stock.codes import show_code
 from labstock.stock.models import Container, Entry, Kind
 from labstock.stock.queries import running_hold
 from labstock.writing import writing
 
 NO_REASON = "no reason given"
+USE, WEIGH = "use", "weigh"  # any other act is the name of a kind of line
 
 
 def record_use(
@@ -39,6 +41,27 @@ def record_use(
         if target is not None:
             attach_draw(batch=target, entry=entry, line=line if line and line.batch_id == target.pk else None)
         return entry
+
+
+def record_act(
+    *,
+    container: Container,
+    act: str,
+    amount: Quantity,
+    device_code: str,
+    doing: Doing,
+    batch: Batch | None = None,
+) -> Entry:
+    """Write the one number that a person gives at a bottle: what was used, its gross mass, or what was lost or found."""
+    if act == USE:
+        return record_use(
+            container=container, amount=amount, device_code=device_code, doing=doing, batch=batch
+        )
+    if act == WEIGH:
+        return weigh(container=container, gross=amount, device_code=device_code, doing=doing)
+    return record_otherwise(
+        container=container, kind=Kind(act), amount=amount, device_code=device_code, doing=doing
+    )
 
 
 def record_otherwise(

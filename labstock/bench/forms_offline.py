@@ -9,9 +9,10 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from labstock.bench.actions import WEIGH
 from labstock.bench.forms import as_local
 from labstock.bench.forms_pouring import ContainerField
-from labstock.bench.offline import ACTS, WEIGH, Again, Sent, Told
+from labstock.bench.offline import ACTS, Again, Sent, Told
 from labstock.chemistry.devices import DEVICES
 from labstock.chemistry.errors import LabError
 from labstock.stock.models import QueuedEntry, Way

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.http import HttpRequest
 
-from labstock.bench.actions import record_otherwise, record_use
+from labstock.bench.actions import USE, WEIGH, record_otherwise, record_use
 from labstock.bench.forms import by_eye, usual_devices
 from labstock.bench.landing import find_typed, retired_words
 from labstock.bench.memory import habit_of
@@ -29,7 +29,7 @@ from labstock.stock.opening import opening_note
 
 KEPT = "hands free"
 OVER_AFTER_SECONDS = 60
-USE, WEIGH, ALL = "use", "weigh", "all"
+ALL = "all"
 KIND_OF = {
     "spilt": Kind.SPILT,
     "wasted": Kind.WASTED,

@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from batches.models import Batch, BatchState
-from labstock.bench.actions import record_otherwise, record_use
+from labstock.bench.actions import USE, WEIGH, record_act
 from labstock.bench.forms import NO_DEVICE, OTHERWISE, by_eye
 from labstock.bench.landing import find_typed
 from labstock.bench.pages.clock import clock_time, duration
@@ -18,14 +18,12 @@ from labstock.chemistry.errors import LabError
 from labstock.people.models import User
 from labstock.people.roles import Act, may
 from labstock.stock.actions.lines import Doing
-from labstock.stock.actions.weighing import weigh
 from labstock.stock.codes import show_code
 from labstock.stock.forms.fields import read_quantity
 from labstock.stock.models import Container, Entry, Kind, QueuedEntry, Settlement, Way
 from labstock.stock.models.queued import CLOCK_TOLERANCE_MS
 from labstock.writing import writing
 
-USE, WEIGH = "use", "weigh"
 ACTS: dict[str, str] = {
     USE: "Used",
     WEIGH: "Gross mass",
@@ -140,19 +138,18 @@ def record(*, container: Container, told: Told, doing: Doing) -> Entry:
         raise LabError("no-such-act", "“{act}” is nothing that can be recorded here.", act=told.act)
     unit = "g" if told.act == WEIGH else told.unit or container.unit
     amount = read_quantity(told.amount, unit)
-    if told.act not in (USE, WEIGH):
-        # nobody measures a puddle: what nothing was chosen for was judged by eye
-        measured = device(told.device or by_eye(container)).code
-        return record_otherwise(
-            container=container, kind=Kind(told.act), amount=amount, device_code=measured, doing=doing
-        )
-    if not told.device:
+    is_measured = told.act in (USE, WEIGH)
+    if is_measured and not told.device:
         raise LabError("no-device", NO_DEVICE)
-    code = device(told.device).code
-    if told.act == WEIGH:
-        return weigh(container=container, gross=amount, device_code=code, doing=doing)
-    batch = _open_batch(told.batch) if told.batch else None
-    return record_use(container=container, amount=amount, device_code=code, doing=doing, batch=batch)
+    return record_act(
+        container=container,
+        act=told.act,
+        amount=amount,
+        # nobody measures a puddle: what nothing was chosen for was judged by eye
+        device_code=device(told.device or by_eye(container)).code,
+        doing=doing,
+        batch=_open_batch(told.batch) if told.batch and told.act == USE else None,
+    )
 
 
 def _open_batch(pk: int) -> Batch:

@@ -6,7 +6,14 @@ from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST
 
 from labstock.bench import forms, forms_deeds
-from labstock.bench.actions import book_on_another, can_be_booked_on_another, record_otherwise, record_use
+from labstock.bench.actions import (
+    USE,
+    WEIGH,
+    book_on_another,
+    can_be_booked_on_another,
+    record_act,
+    record_otherwise,
+)
 from labstock.bench.memory import keep_habit
 from labstock.bench.pages.after import cut_into, line_words, said_after, stands_and_is
 from labstock.bench.pages.record import open_batches
@@ -15,7 +22,7 @@ from labstock.bench.views.finding import at_container
 from labstock.bench.views.performing import Deed, Outcome, perform, person_of
 from labstock.chemistry.errors import LabError
 from labstock.people.roles import Act, requires
-from labstock.stock.actions import keeping, ledger, reversing, weighing
+from labstock.stock.actions import keeping, ledger, reversing
 from labstock.stock.actions.assays import record_assay
 from labstock.stock.codes import show_code
 from labstock.stock.models import Container, Entry, Kind, State
@@ -53,24 +60,13 @@ def use(request: HttpRequest, container: Container) -> HttpResponse:
 
 
 def _record(form: forms.UseForm) -> Entry:
-    said, doing = form.cleaned_data, form.doing()
-    if said["what"]:
-        return record_otherwise(
-            container=form.container,
-            kind=Kind(said["what"]),
-            amount=said["quantity"],
-            device_code=said["device_code"],
-            doing=doing,
-        )
-    if said["is_by_mass"]:
-        return weighing.weigh(
-            container=form.container, gross=said["quantity"], device_code=said["device_code"], doing=doing
-        )
-    return record_use(
+    said = form.cleaned_data
+    return record_act(
         container=form.container,
+        act=said["what"] or (WEIGH if said["is_by_mass"] else USE),
         amount=said["quantity"],
         device_code=said["device_code"],
-        doing=doing,
+        doing=form.doing(),
         batch=said.get("batch"),
     )
 
