@@ -7,7 +7,7 @@ import hypothesis
 import pytest
 from django.conf import settings
 from django.core.management.color import no_style
-from django.db import connection
+from django.db import connection, transaction
 from django.test import TransactionTestCase
 
 # A busy machine makes a correct test slow now and then; only CI's own profile is left as it is.
@@ -66,18 +66,16 @@ def empty() -> None:
 
     names = sorted(set(connection.introspection.django_table_names(only_existing=True)) - MADE_BY_MIGRATING)
     asked = " UNION ALL ".join(f"SELECT '{name}' WHERE EXISTS (SELECT 1 FROM {name})" for name in names)
-    with connection.cursor() as cursor:
+    is_postgres = connection.vendor == "postgresql"  # it truncates, and then only with all that refer to it
+    # in one transaction: a page that a browser still waits for may write before it or after it, not in between
+    with transaction.atomic(), connection.cursor() as cursor:
         cursor.execute(asked)
-        filled = [name for (name,) in cursor.fetchall()]
-    if filled:
-        is_postgres = (
-            connection.vendor == "postgresql"
-        )  # it truncates, and then only with all that refer to it
-        guards.remove(connection)
-        connection.ops.execute_sql_flush(
-            connection.ops.sql_flush(no_style(), filled, allow_cascade=is_postgres)
-        )
-        guards.install(connection)
+        if filled := [name for (name,) in cursor.fetchall()]:
+            guards.remove(connection)
+            connection.ops.execute_sql_flush(
+                connection.ops.sql_flush(no_style(), filled, allow_cascade=is_postgres)
+            )
+            guards.install(connection)
 
 
 @pytest.fixture(scope="session", autouse=True)

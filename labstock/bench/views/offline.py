@@ -30,6 +30,7 @@ from labstock.bench.views.performing import person_of
 from labstock.chemistry.errors import LabError
 from labstock.people.roles import Act, requires
 from labstock.people.tablet import tablet_name
+from labstock.stock.actions.reversing import UNDO_SECONDS
 from labstock.stock.models import Entry, QueuedEntry, Sign, Way
 
 MOST_OPENED = 20
@@ -49,7 +50,12 @@ def worker(request: HttpRequest) -> HttpResponse:
 @require_GET
 def shell(request: HttpRequest) -> HttpResponse:
     """Show the page that stands in when there is no signal: the same for everybody, nothing of anybody in it."""
-    page = {"prefix": settings.LABSTOCK_CODE_PREFIX, "devices": devices_offered(), "otherwise": OTHERWISE}
+    page = {
+        "prefix": settings.LABSTOCK_CODE_PREFIX,
+        "undo_seconds": UNDO_SECONDS,
+        "devices": devices_offered(),
+        "otherwise": OTHERWISE,
+    }
     return render(request, "bench/offline.html", page)
 
 

@@ -6,8 +6,7 @@
   const slot = (name) => document.querySelector(`[data-slot="${name}"]`);
   const element = (tag, text, css) => Object.assign(document.createElement(tag), { textContent: text || "", className: css || "" });
   const form = find("entry");
-  const prefix = document.documentElement.dataset.prefix;
-  const UNDO_MS = 60_000;
+  const { prefix, undoSeconds } = document.documentElement.dataset;
   const UNITS = ["mL", "g", "mg", "µL", "L", "kg", "piece"];
 
   // ISO 7064, MOD 37,36, as on the labels: one wrong character or two swapped ones do not pass.
@@ -166,7 +165,7 @@
     words.append(element("p", isMine ? `${shown(entry.code)} · ${what} · done at ${time(entry.done_at)} by this device’s clock` : "Shown to whoever typed it."));
     if (entry.trouble) words.append(element("p", entry.trouble));
     const acts = element("div", "", "row__do");
-    if (isMine && Date.now() - Date.parse(entry.done_at) < UNDO_MS && !entry.tried) {
+    if (isMine && Date.now() - Date.parse(entry.done_at) < undoSeconds * 1000 && !entry.tried) {
       const undo = Object.assign(element("button", "Undo", "btn"), { type: "button" });
       undo.addEventListener("click", async () => { await store.remove(entry.n); await drawQueue(); });
       acts.append(undo);
