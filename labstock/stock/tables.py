@@ -43,7 +43,9 @@ class CappedPaginator(Paginator):
     def count(self) -> int:
         """Return how many rows are paged through."""
         queryset: QuerySet[Any] = self.object_list.data.data
-        return queryset.order_by()[: self.most].count()
+        if self.most == MOST_PAGED:
+            queryset = queryset.order_by()  # a page or two is met soonest in the order it is shown in, all are not
+        return queryset[: self.most].count()
 
     @property
     def is_capped(self) -> bool:
