@@ -43,8 +43,8 @@ class CappedPaginator(Paginator):
     def count(self) -> int:
         """Return how many rows are paged through."""
         queryset: QuerySet[Any] = self.object_list.data.data
-        if self.most == MOST_PAGED:
-            queryset = queryset.order_by()  # a page or two is met soonest in the order it is shown in, all are not
+        if self.most == MOST_PAGED:  # less is met soonest in the order it is shown in
+            queryset = queryset.order_by()
         return queryset[: self.most].count()
 
     @property
