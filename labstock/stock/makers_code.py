@@ -8,6 +8,8 @@ from datetime import date
 SEPARATOR = "\x1d"
 # Application identifiers of fixed length [AI -> characters]; GS1 General Specifications, figure 7.8.5-2 (from memory).
 FIXED = {"00": 18, "01": 14, "02": 14, "11": 6, "12": 6, "13": 6, "15": 6, "16": 6, "17": 6, "20": 2}
+# A bar code of so many digits is the product's number alone, with zeros in front: GTIN-12, GTIN-13, GTIN-14.
+ALONE = (12, 13, 14)
 VARIABLE = {"10": 20, "21": 20, "22": 20, "240": 30, "241": 30, "37": 8}
 
 
@@ -26,8 +28,8 @@ def find_makers_code(text: str, today: date) -> MakersCode | None:
     Parameters
     ----------
     text : str
-        As scanned: an element string with or without separators, one written with brackets, or a web address of
-        the same shape [-].
+        As scanned: an element string with or without separators, one written with brackets, a web address of
+        the same shape, or the digits of a bar code alone [-].
     today : date
         The day it is read; decides the century of a year of two digits [-].
 
@@ -38,18 +40,28 @@ def find_makers_code(text: str, today: date) -> MakersCode | None:
 
     Notes
     -----
-    GS1 General Specifications, 7.8 (element strings) and 7.12 (century of a date); GS1 Digital Link URI syntax 1.2
-    for addresses.
+    GS1 General Specifications, 7.8 (element strings), 7.9 (check digit) and 7.12 (century of a date); GS1 Digital
+    Link URI syntax 1.2 for addresses.
 
     Examples
     --------
     >>> find_makers_code("(01)09506000134352(17)271231(10)AB-123", date(2026, 11, 25))
     MakersCode(gtin='09506000134352', lot='AB-123', expires_on=datetime.date(2027, 12, 31))
     """
+    if (alone := text.strip()).isascii() and alone.isdigit() and len(alone) in ALONE and _checks(alone):
+        return MakersCode(alone.zfill(14))
     said = _elements(text.strip())
     if not re.fullmatch(r"[0-9]{14}", said.get("01", "")):
         return None
     return MakersCode(said["01"], said.get("10", ""), _day(said.get("17", ""), today))
+
+
+def _checks(digits: str) -> bool:
+    """Say whether the last digit is the check digit of the others: 3 and 1 in turn from the right, to a multiple of 10."""
+    return (
+        sum(int(digit) * (1 if place % 2 == 0 else 3) for place, digit in enumerate(reversed(digits))) % 10
+        == 0
+    )
 
 
 def _elements(text: str) -> dict[str, str]:

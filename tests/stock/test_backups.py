@@ -34,20 +34,20 @@ def photos(settings, tmp_path):
 
 
 @pytest.fixture
-def into(tmp_path, engine):
-    """An empty place of the same engine, and the name of it."""
+def into(tmp_path, engine, worker_id):
+    """An empty place of the same engine, and the name of it; tests run side by side have one each."""
     if engine == "sqlite":
         yield str(tmp_path / "elsewhere")
         return
-    about = connection.settings_dict
+    about, drill = connection.settings_dict, f"labstock_drill_{worker_id}"
     with connection.cursor() as cursor:
-        cursor.execute("DROP DATABASE IF EXISTS labstock_drill")
-        cursor.execute("CREATE DATABASE labstock_drill TEMPLATE template0")
+        cursor.execute(f"DROP DATABASE IF EXISTS {drill}")
+        cursor.execute(f"CREATE DATABASE {drill} TEMPLATE template0")
     host, port = quote(about["HOST"], safe=""), f":{about['PORT']}" if about["PORT"] else ""
     login = f"{about['USER']}:{about['PASSWORD']}@" if about["PASSWORD"] else f"{about['USER']}@"
-    yield f"postgres://{login}{host}{port}/labstock_drill"
+    yield f"postgres://{login}{host}{port}/{drill}"
     with connection.cursor() as cursor:
-        cursor.execute("DROP DATABASE labstock_drill")
+        cursor.execute(f"DROP DATABASE {drill}")
 
 
 def run(command, *args, **options):

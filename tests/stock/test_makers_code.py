@@ -1,9 +1,11 @@
 """A maker's code, scanned when a delivery comes: its lot and expiry are there without typing."""
 
+import re
 from datetime import date
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.html import strip_tags
 
 from labstock.stock.makers_code import MakersCode, find_makers_code
@@ -32,9 +34,22 @@ def test_lot_and_expiry_are_read_however_the_code_is_written(text, lot, expires)
     assert find_makers_code(text, TODAY) == MakersCode(GTIN, lot, expires)
 
 
-@pytest.mark.parametrize("text", ["", "TQ4817K", "9506000134352", "(10)AB", "https://a.example/x", "01ABC"])
+@pytest.mark.parametrize(
+    "text", ["", "TQ4817K", "9506000134351", "108247", "(10)AB", "https://a.example/x", "01ABC"]
+)
 def test_what_names_no_product_is_no_makers_code(text):
     assert find_makers_code(text, TODAY) is None
+
+
+@pytest.mark.parametrize("text", ["9506000134352", "09506000134352"])
+def test_a_bar_code_of_digits_alone_names_the_product(text):
+    assert find_makers_code(text, TODAY) == MakersCode(GTIN)
+
+
+def test_the_check_digit_is_that_of_the_worked_example():
+    # GS1 General Specifications, 7.9.1, and GS1's page on check digits: 629104150021 has the check digit 3 (from memory)
+    found = [digit for digit in range(10) if find_makers_code(f"629104150021{digit}", TODAY)]
+    assert found == [3]
 
 
 def test_a_year_of_two_digits_is_the_nearest_one():
@@ -74,3 +89,80 @@ def test_a_lot_that_is_here_already_is_chosen(steward):
 def test_the_code_scanned_anywhere_leads_there(steward):
     page = steward.get(reverse("scan"), {"code": f"01{GTIN}17271231"})
     assert f'href="/stock/receive/?makers=01{GTIN}17271231"' in page.content.decode()
+
+
+def arrived(steward, code, **typed):
+    """Receive acetic anhydride by its maker's code and return the lot."""
+    substance = builders.substance()
+    asked = {"substance": substance.pk, "makers": code}
+    page = steward.get(reverse("container-receive"), asked).content.decode()
+    sent = dict(re.findall(r'name="(key|substance|new-product_number)" value="([^"]*)"', page))
+    today = timezone.localdate().isoformat()
+    form = {"capacity": "500 mL", "unit": "mL", "vessel": "bottle", "received_on": today} | sent | typed
+    response = steward.post(reverse("container-receive"), form)
+    assert response.status_code == 302, strip_tags(response.content.decode())
+    return substance.lots.latest("pk")
+
+
+@pytest.mark.django_db
+def test_a_product_number_that_came_before_names_the_substance_the_next_time(steward):
+    lot = arrived(
+        steward, f"01{GTIN}10SK 1", **{"new-number": "SK 1", "new-supplier": "Skerrow", "vessel": "ampoule"}
+    )
+    assert (lot.product_number, lot.number) == (GTIN, "SK 1")
+    page = steward.get(
+        reverse("container-receive"), {"find": f"01{GTIN}17271231" + "10SK 2"}
+    ).content.decode()
+    said = strip_tags(page).replace("\xa0", " ")
+    assert "It came before" in said
+    assert "acetic anhydride" in said
+    assert "lot SK 1, Skerrow" in said
+    assert f"?substance={lot.substance_id}&amp;makers=01{GTIN}1727123110SK%202" in page
+
+
+@pytest.mark.django_db
+def test_the_pack_and_the_maker_are_filled_in_as_they_were_and_the_lot_is_the_new_one(steward):
+    lot = arrived(
+        steward, f"01{GTIN}10SK 1", **{"new-number": "SK 1", "new-supplier": "Skerrow", "capacity": "250 mL"}
+    )
+    page = steward.get(
+        reverse("container-receive"), {"substance": lot.substance_id, "makers": f"01{GTIN}10SK 2"}
+    )
+    form = page.context["form"]
+    assert (form["capacity"].value(), form["vessel"].value()) == ("250 mL", "bottle")
+    assert (form.new_lot["supplier"].value(), form.new_lot["number"].value()) == ("Skerrow", "SK 2")
+
+
+@pytest.mark.django_db
+def test_a_product_number_nobody_scanned_before_says_that_it_will_be_known(steward):
+    builders.container()
+    said = strip_tags(steward.get(reverse("container-receive"), {"find": GTIN}).content.decode())
+    assert "names a product, no lot and no expiry" in said
+    assert "choose that below; next time it is known" in said
+    assert "It came before" not in said
+
+
+@pytest.mark.django_db
+def test_digits_that_are_no_product_number_are_refused_in_words_and_kept(steward):
+    substance = builders.substance()
+    form = {
+        "substance": substance.pk,
+        "new-product_number": "9506000134351",
+        "capacity": "500 mL",
+        "unit": "mL",
+    }
+    response = steward.post(reverse("container-receive"), form)
+    assert response.status_code == 422
+    assert "‘9506000134351’ is no number of a product: give the 12 to 14 digits" in response.content.decode()
+    assert 'value="9506000134351"' in response.content.decode()
+    assert substance.containers.count() == 0
+
+
+@pytest.mark.django_db
+def test_a_number_that_was_learnt_for_the_wrong_substance_is_taken_off_its_lot(steward):
+    lot = arrived(steward, f"01{GTIN}10SK 1", **{"new-number": "SK 1"})
+    address = reverse("lot-edit", args=[lot.pk])
+    assert f'value="{GTIN}"' in steward.get(address).content.decode()
+    steward.post(address, {"number": "SK 1", "product_number": ""})
+    page = steward.get(reverse("container-receive"), {"find": GTIN})
+    assert "It came before" not in page.content.decode()

@@ -68,6 +68,7 @@ def load_lots(scenario: Scenario, steward: User) -> Iterator[tuple[str, Lot]]:
                 number=about.get("number", ""),
                 supplier=about.get("supplier", ""),
                 grade=about.get("grade", ""),
+                product_number=about.get("product_number", ""),
                 purity_kind=kind,
                 purity_percent=percent,
                 purity_half_width=half_width,

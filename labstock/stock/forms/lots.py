@@ -4,11 +4,13 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
 from labstock.chemistry.errors import LabError
 from labstock.chemistry.purity import Claim
 from labstock.chemistry.quantities import Quantity
 from labstock.stock.forms.fields import DayField, QuantityField, typed_again
+from labstock.stock.makers_code import find_makers_code
 from labstock.stock.models import Lot, PurityKind
 
 PLUS_MINUS_KINDS = (PurityKind.CERTIFICATE, PurityKind.ASSAY)
@@ -19,6 +21,11 @@ class LotForm(forms.Form):
 
     supplier = forms.CharField(max_length=120, required=False, label="Supplier")
     number = forms.CharField(max_length=80, required=False, label="Lot number")
+    product_number = forms.CharField(
+        max_length=200, required=False, label="Number of the maker’s bar code",
+        help_text="Scan it, or type its 12 to 14 digits: the next delivery under it is known at once.",
+        widget=forms.TextInput(attrs={"data-takes-codes": "", "inputmode": "numeric", "autocomplete": "off"}),
+    )  # fmt: skip
     grade = forms.CharField(max_length=80, required=False, label="Grade", help_text="As on the label.")
     purity_kind = forms.ChoiceField(
         choices=PurityKind, widget=forms.RadioSelect, initial=PurityKind.UNKNOWN, required=False,
@@ -42,6 +49,19 @@ class LotForm(forms.Form):
         dimensions=("concentration",), default_unit="mol/L", low=1e-9, high=60, required=False,
         label="Concentration", help_text="For a solution: 2.50 ± 0.05 mol/L.",
     )  # fmt: skip
+
+    def clean_product_number(self) -> str:
+        """Take the product's number out of whatever the maker's code says."""
+        typed = self.cleaned_data["product_number"].strip()
+        if not typed:
+            return ""
+        if said := find_makers_code(typed, timezone.localdate()):
+            return said.gtin
+        raise ValidationError(
+            f"‘{typed}’ is no number of a product: give the 12 to 14 digits under the maker’s bar code, of which the "
+            "last one is a check on the others. If they do not fit, leave it empty.",
+            code="no-product-number",
+        )
 
     def clean(self) -> dict[str, Any]:
         """Check that number and meaning belong together, and the two dates to each other."""
@@ -88,6 +108,7 @@ class LotForm(forms.Form):
         return {
             "supplier": said["supplier"].strip(),
             "number": said["number"].strip(),
+            "product_number": said["product_number"],
             "grade": said["grade"].strip(),
             "purity_kind": said["purity_kind"],
             "purity_percent": None if said["purity_percent"] is None else said["purity_percent"].in_unit("%"),
@@ -109,6 +130,7 @@ def lot_as_typed(lot: Lot) -> dict[str, Any]:
     return {
         "supplier": lot.supplier,
         "number": lot.number,
+        "product_number": lot.product_number,
         "grade": lot.grade,
         "purity_kind": lot.purity_kind,
         "purity_percent": "" if lot.purity_percent is None else f"{lot.purity_percent.normalize():f}",

@@ -3,6 +3,7 @@
 import uuid
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -18,7 +19,8 @@ from labstock.stock.actions.receiving import Arrival
 from labstock.stock.forms.fields import DayField, LinesField, QuantityField
 from labstock.stock.forms.lots import LotForm
 from labstock.stock.makers_code import MakersCode
-from labstock.stock.models import LedgerUnit, Location, Lot, Need, Substance, VesselKind
+from labstock.stock.models import Container, LedgerUnit, Location, Lot, Need, Substance, VesselKind
+from labstock.stock.models.container import MILLION
 
 LEDGER_DIMENSIONS = ("volume", "mass", "count")
 BROKEN = "This form lost a part of itself on the way: open the page again and enter it anew."
@@ -110,10 +112,18 @@ class ReceiveForm(forms.Form):
         labels: str = "",
     ) -> None:
         lot_here = substance.lots.filter(number=came.lot).first() if came and came.lot else None
-        start = _start(substance, person, str(lot_here.pk) if lot_here else lot_pk)
-        super().__init__(data, initial=start | {"labels": labels})
+        start = _start(substance, person, str(lot_here.pk) if lot_here else lot_pk) | {"labels": labels}
+        new: dict[str, Any] = {}
+        if came:
+            pack, maker = _as_before(substance, came.gtin)
+            start |= pack
+            new = maker | {
+                "number": came.lot,
+                "expires_on": came.expires_on,
+                "product_number": came.gtin,
+            }
+        super().__init__(data, initial=start)
         self.substance, self.person = substance, person
-        new = {"number": came.lot, "expires_on": came.expires_on} if came else {}
         self.new_lot = LotForm(data, prefix="new", initial=new)
         lots = self.fields["lot"]
         assert isinstance(lots, forms.ModelChoiceField)
@@ -204,6 +214,19 @@ def _start(substance: Substance, person: User, lot_pk: str) -> dict[str, Any]:
         "needs": [row.need for row in proposed_needs(substance)],
         "received_on": today,
     }
+
+
+def _as_before(substance: Substance, product_number: str) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Return what a product is like each time it comes: its pack, and who makes it in which grade."""
+    lots = substance.lots.filter(product_number=product_number)
+    last = Container.objects.filter(lot__in=lots).select_related("lot").order_by("-pk").first()
+    if last is None or last.lot is None:
+        return {}, {}
+    size = f"{Decimal(last.capacity) / MILLION:f} {last.unit}"
+    return (
+        {"capacity": size, "unit": last.unit, "vessel": last.vessel},
+        {"supplier": last.lot.supplier, "grade": last.lot.grade},
+    )
 
 
 def _a(dimension: str) -> str:

@@ -31,6 +31,9 @@ class Lot(models.Model):
     origin = models.CharField(max_length=10, choices=Origin, default=Origin.BOUGHT)
     number = models.CharField("lot number", max_length=80, blank=True)
     supplier = models.CharField(max_length=120, blank=True)
+    product_number = models.CharField(
+        "maker's product number (GTIN)", max_length=14, blank=True, default="", db_index=True
+    )
     grade = models.CharField(max_length=80, blank=True)
     purity_kind = models.CharField(max_length=12, choices=PurityKind, default=PurityKind.UNKNOWN)
     purity_percent = models.DecimalField(max_digits=7, decimal_places=4, null=True, blank=True)

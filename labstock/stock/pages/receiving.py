@@ -1,12 +1,15 @@
 """Receiving: which substance it is, and what the codes of the new containers are."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 
+from django.db.models import Max
 from django.urls import reverse
 
 from labstock.chemistry.display import show
 from labstock.stock.filters import holding_words
-from labstock.stock.models import Container, Substance
+from labstock.stock.models import Container, Lot, Substance
 from labstock.stock.models.container import MILLION
 
 MOST_OFFERED = 20
@@ -19,6 +22,16 @@ class Choosing:
     typed: str
     found: tuple[Substance, ...]
     is_cut: bool
+    before: tuple["CameBefore", ...] = ()
+
+
+@dataclass(frozen=True)
+class CameBefore:
+    """A substance that came under the same maker's product number, and when it came last."""
+
+    substance: Substance
+    lot: Lot
+    on: date | None
 
 
 @dataclass(frozen=True)
@@ -52,11 +65,23 @@ class Received:
     print_url: str
 
 
-def choosing(typed: str) -> Choosing:
-    """Offer the substances whose names hold what was typed; without words, the newest."""
+def choosing(typed: str, product_number: str = "") -> Choosing:
+    """Offer what came under the product number before, and the substances whose names hold what was typed."""
     rows = Substance.objects.order_by("name") if typed else Substance.objects.order_by("-pk")
     found = list(holding_words(rows, typed).rows[: MOST_OFFERED + 1])
-    return Choosing(typed, tuple(found[:MOST_OFFERED]), len(found) > MOST_OFFERED)
+    return Choosing(
+        typed, tuple(found[:MOST_OFFERED]), len(found) > MOST_OFFERED, tuple(_before(product_number))
+    )
+
+
+def _before(product_number: str) -> Iterator[CameBefore]:
+    """Yield each substance that came under a maker's product number, the last first."""
+    lots = Lot.objects.filter(product_number=product_number).select_related("substance")
+    told: set[int] = set()
+    for lot in lots.annotate(on=Max("containers__received_on")).order_by("-pk") if product_number else ():
+        if lot.substance_id not in told:
+            told.add(lot.substance_id)
+            yield CameBefore(lot.substance, lot, lot.on)
 
 
 def received(codes: str) -> Received | None:

@@ -46,11 +46,12 @@ def receive_containers(request: HttpRequest) -> HttpResponse:
     if not pk.isascii() or not pk.isdigit():
         typed = request.GET.get("find", "").strip()
         makers = typed if _said_by_maker(typed) else request.GET.get("makers", "")
-        page = choosing("" if makers == typed else typed)
+        came = _said_by_maker(makers)
+        page = choosing("" if makers == typed else typed, came.gtin if came else "")
         more = {
             "page": page,
             "makers": makers,
-            "came": _said_by_maker(makers),
+            "came": came,
             "labels": request.GET.get("labels", ""),
         }
         return render(request, "stock/receive_what.html", more)
