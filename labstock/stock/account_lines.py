@@ -76,14 +76,16 @@ def described(lines: QuerySet[Entry]) -> QuerySet[Entry]:
     return lines.annotate(described=Case(unnamed, default=Value(""), output_field=CharField()))
 
 
-def used_by_person(scope: Scope) -> list[int] | None:
-    """Return the containers that the person asked about touched in that time; None where nobody is asked about."""
+def used_by_person(scope: Scope) -> Any:
+    """Return the containers that the person asked about touched in that time; None where nobody is asked about.
+
+    Few are named; very many are a question inside the others, as no engine takes so many names.
+    """
     if scope.person is None or scope.containers is not None:
         return None
-    found = _by_person(scope, "container")[: MOST_LINES + 1]
-    if len(found) > MOST_LINES:
-        raise _too_many_lines()
-    return sorted(row["container"] for row in found)
+    found = _by_person(scope, "container")
+    few = [row["container"] for row in found[: MOST_NAMED + 1]]
+    return sorted(few) if len(few) <= MOST_NAMED else found
 
 
 def _by_person(scope: Scope, column: str, **narrower: Any) -> Any:
@@ -96,7 +98,7 @@ def _by_person(scope: Scope, column: str, **narrower: Any) -> Any:
     return theirs.values(column).union(for_them.values(column))
 
 
-def lines_of(scope: Scope, used: list[int] | None) -> Sorted:
+def lines_of(scope: Scope, used: Any) -> Sorted:
     """Return the lines asked about, each with its sort; for a person also what others did to the same containers."""
     lines = _within(Entry.objects.all(), scope)
     if scope.containers is not None:
