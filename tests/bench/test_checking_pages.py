@@ -151,7 +151,8 @@ def test_a_badge_is_not_scanned_into_a_check(marit, check):
 
 def tells(client, address):
     """Say whether a page has 47.11 mL in it, as a number for people or for a script."""
-    return re.search(r"47[.,]1|4711", text_of(client.get(address)))
+    moments_and_head = r'datetime="[^"]*"|proof__head">[^<]*<'
+    return re.search(r"47[.,]1|4711", re.sub(moments_and_head, "", text_of(client.get(address))))
 
 
 def test_no_page_before_the_count_tells_what_the_book_says(marit, check, bottle):

@@ -15,7 +15,7 @@ REMEDY = (
 )
 QUIETLY = {"DEBIAN_FRONTEND": "noninteractive"}
 # Playwright's driver needs libatomic1, which a bare Debian 13 does not bring.
-PACKAGES = ("chromium-headless-shell", "fonts-dejavu-core", "libatomic1")
+PACKAGES = ("fonts-dejavu-core", "libatomic1")
 # A browser that only meets a server on this machine has nothing to ask of any other.
 QUIET = [
     "--disable-background-networking",
@@ -46,11 +46,11 @@ def arguments() -> list[str]:
 
 def provide_chromium() -> None:
     """See to it that a Chromium can be driven here; fetch what is missing, or say what to do."""
-    if not _is_ready():
-        for command in _installers():
-            print(f"fetching Chromium: {' '.join(command)}", flush=True)
-            if subprocess.run(command, stdin=subprocess.DEVNULL, env=os.environ | QUIETLY).returncode:
-                break
+    for command in _installers():
+        if _is_ready():
+            return
+        print(f"fetching Chromium: {' '.join(command)}", flush=True)
+        subprocess.run(command, stdin=subprocess.DEVNULL, env=os.environ | QUIETLY)
     if not _is_ready():
         raise NoChromium(REMEDY)
 
@@ -61,11 +61,12 @@ def _is_ready() -> bool:
 
 
 def _installers() -> list[list[str]]:
-    """Return the commands that fetch a Chromium: Debian's package, elsewhere (Ubuntu has none) playwright's."""
+    """Return the commands that fetch a Chromium, the next where one failed: Debian's, elsewhere playwright's."""
     own = [sys.executable, "-m", "playwright", "install", "chromium"]
     if os.geteuid() != 0 or shutil.which("apt-get") is None:
         return [own]
-    is_debian = "\nID=debian\n" in Path("/etc/os-release").read_text()
-    install = ["apt-get", "-qq", "install", "-y", "--no-install-recommends"]
-    packages = [["apt-get", "-qq", "update"], [*install, *(PACKAGES if is_debian else PACKAGES[1:])]]
-    return packages if is_debian else [*packages, [*own, "--with-deps"]]
+    update = ["apt-get", "-qq", "update"]
+    install = ["apt-get", "-qq", "install", "-y", "--no-install-recommends", *PACKAGES]
+    if "\nID=debian\n" in Path("/etc/os-release").read_text():
+        return [update, [*install, "chromium-headless-shell"], [*install, "chromium"]]
+    return [update, install, [*own, "--with-deps"]]  # Ubuntu has no package of it

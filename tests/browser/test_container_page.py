@@ -57,6 +57,16 @@ def test_narrow_phones_have_no_sideways_scroll(open_bottle, width):
     assert has_no_sideways_scroll(open_bottle(width=width))
 
 
+@pytest.mark.parametrize("width", [320, 390])
+def test_a_session_over_midnight_fits_a_phone_at_any_hour(page_for, bottle, width):
+    over_night = builders.session(hours=30, title="Acetanilide")
+    reserve(session=over_night, wants=[Want(bottle, 12_000_000)], by=builders.person())
+    page = page_for(builders.person(), width=width)
+    page.goto(f"/C/{bottle.code}")
+    assert page.locator(".when").count() > 0
+    assert has_no_sideways_scroll(page)
+
+
 def test_two_taps_and_one_number_record_a_use_and_undo_takes_it_back(open_bottle, bottle):
     page = open_bottle(width=390)
     page.get_by_role("button", name="5", exact=True).tap()
