@@ -33,9 +33,8 @@ class WhereForm(forms.Form):
         Lot.objects.select_related("substance"), required=False, widget=forms.HiddenInput
     )
     substance = forms.ModelChoiceField(Substance.objects, required=False, widget=forms.HiddenInput)
-    page = forms.IntegerField(
-        required=False, min_value=1, widget=forms.HiddenInput
-    )  # a new question has none
+    # left out of the form itself: a new question begins on page 1
+    page = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)

@@ -36,7 +36,7 @@ def find_makers_code(text: str, today: date) -> MakersCode | None:
     Returns
     -------
     MakersCode or None
-        What it says; None if it does not begin with the number of a product [-].
+        What it says; None if it does not begin with the number of a product, or that fails its check digit [-].
 
     Notes
     -----
@@ -48,20 +48,18 @@ def find_makers_code(text: str, today: date) -> MakersCode | None:
     >>> find_makers_code("(01)09506000134352(17)271231(10)AB-123", date(2026, 11, 25))
     MakersCode(gtin='09506000134352', lot='AB-123', expires_on=datetime.date(2027, 12, 31))
     """
-    if (alone := text.strip()).isascii() and alone.isdigit() and len(alone) in ALONE and _checks(alone):
-        return MakersCode(alone.zfill(14))
-    said = _elements(text.strip())
-    if not re.fullmatch(r"[0-9]{14}", said.get("01", "")):
+    typed = text.strip()
+    is_alone = len(typed) in ALONE and re.fullmatch(r"[0-9]+", typed)
+    said = {"01": typed.zfill(14)} if is_alone else _elements(typed)
+    number = said.get("01", "")
+    if not re.fullmatch(r"[0-9]{14}", number) or not _checks(number):
         return None
-    return MakersCode(said["01"], said.get("10", ""), _day(said.get("17", ""), today))
+    return MakersCode(number, said.get("10", ""), _day(said.get("17", ""), today))
 
 
 def _checks(digits: str) -> bool:
     """Say whether the last digit is the check digit of the others: 3 and 1 in turn from the right, to a multiple of 10."""
-    return (
-        sum(int(digit) * (1 if place % 2 == 0 else 3) for place, digit in enumerate(reversed(digits))) % 10
-        == 0
-    )
+    return sum(int(digit) * (3 if place % 2 else 1) for place, digit in enumerate(reversed(digits))) % 10 == 0
 
 
 def _elements(text: str) -> dict[str, str]:

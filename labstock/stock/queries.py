@@ -192,3 +192,14 @@ def find_other_leg(entry: Entry) -> Entry | None:
 def key_of_out(key_of_in: uuid.UUID) -> uuid.UUID:
     """Return the key of the line that takes out what the line with this key brings in."""
     return uuid.uuid5(key_of_in, "out")
+
+
+def came_under(product_number: str) -> QuerySet[Container]:
+    """Return what was received under a maker's product number, the last first; not what was poured off it since."""
+    return (
+        Container.objects.filter(
+            lot__product_number=product_number, entries__seq=1, entries__kind=Kind.RECEIVED
+        )
+        .select_related("lot__substance")
+        .order_by("-pk")
+    )

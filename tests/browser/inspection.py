@@ -49,9 +49,8 @@ class Watch:
 
 def assert_axe_clean(page: Page) -> None:
     """Fail if axe finds a serious or critical fault on the page, naming the rule and the first elements."""
-    if not page.evaluate(
-        "() => 'axe' in window"
-    ):  # half a megabyte: once for each page, not for each look at it
+    # half a megabyte: once for each page, not for each look at it
+    if not page.evaluate("() => 'axe' in window"):
         page.evaluate(AXE_SCRIPT)
     faults = [
         f"{found['id']} ({found['impact']}): {found['help']}: "

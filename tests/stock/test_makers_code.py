@@ -8,6 +8,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.html import strip_tags
 
+from labstock.stock.actions import transferring
+from labstock.stock.actions.lines import Doing
 from labstock.stock.makers_code import MakersCode, find_makers_code
 from tests import builders
 
@@ -35,7 +37,17 @@ def test_lot_and_expiry_are_read_however_the_code_is_written(text, lot, expires)
 
 
 @pytest.mark.parametrize(
-    "text", ["", "TQ4817K", "9506000134351", "108247", "(10)AB", "https://a.example/x", "01ABC"]
+    "text",
+    [
+        "",
+        "TQ4817K",
+        "9506000134351",
+        "108247",
+        "(10)AB",
+        "(01)09506000134351(10)AB",
+        "https://a.example/x",
+        "01ABC",
+    ],
 )
 def test_what_names_no_product_is_no_makers_code(text):
     assert find_makers_code(text, TODAY) is None
@@ -166,3 +178,14 @@ def test_a_number_that_was_learnt_for_the_wrong_substance_is_taken_off_its_lot(s
     steward.post(address, {"number": "SK 1", "product_number": ""})
     page = steward.get(reverse("container-receive"), {"find": GTIN})
     assert "It came before" not in page.content.decode()
+
+
+@pytest.mark.django_db
+def test_a_small_bottle_poured_off_it_is_not_the_pack_it_comes_in(steward):
+    lot = arrived(steward, f"01{GTIN}10SK 1", **{"new-number": "SK 1"})
+    transferring.decant(
+        container=lot.containers.get(), amount=builders.amount("20 mL"), device_code="cylinder-25-b",
+        into=transferring.Vessel(capacity=builders.amount("25 mL")), doing=Doing(by=builders.person()),
+    )  # fmt: skip
+    asked = {"substance": lot.substance_id, "makers": f"01{GTIN}10SK 2"}
+    assert steward.get(reverse("container-receive"), asked).context["form"]["capacity"].value() == "500 mL"

@@ -18,8 +18,9 @@ from labstock.look.drawing.waterfall import Bar
 from labstock.stock.account_lines import DRAWN, FOUND, LOST, PASSED_ON, Scope, corrections_of
 from labstock.stock.accounts import Account, accounts_of
 from labstock.stock.codes import show_code
-from labstock.stock.heads import head_of_this_moment, in_eights
+from labstock.stock.heads import head_of_this_moment
 from labstock.stock.models.container import MILLION
+from labstock.stock.pages.proof import Proof, proof_by
 from labstock.stock.snapshot import one_moment
 
 MOST_PICTURES = 12
@@ -62,8 +63,7 @@ class WherePage:
     newer: str
     older: str
     corrections: int | None
-    head: str
-    at: datetime
+    proof: Proof
     ranges: tuple[tuple[str, str, bool], ...]
     has_one_container: bool
 
@@ -74,7 +74,6 @@ def where_page(scope: Scope, page: int = 1, now: datetime | None = None) -> Wher
     with one_moment():
         accounts = accounts_of(scope, page, also=(BATCH,), went_into=(f"{BATCH}__number", f"{BATCH}__title"))
         corrections, head = corrections_of(scope), head_of_this_moment()
-    head.keep_now_and_then()
     told = [account for account in accounts.sections if account.many or account.opening]
     made = tuple(_section(account, scope) for account in told[: MOST_PICTURES + MOST_IN_SHORT])
     subject, link = _subject(scope)
@@ -92,8 +91,7 @@ def where_page(scope: Scope, page: int = 1, now: datetime | None = None) -> Wher
         newer=_address_of_page(scope, accounts.page - 1) if accounts.page > 1 else "",
         older=_address_of_page(scope, accounts.page + 1) if accounts.page < accounts.pages else "",
         corrections=corrections,
-        head=in_eights(head.head),
-        at=now,
+        proof=proof_by(head),
         ranges=tuple(_ranges(scope, now)),
         has_one_container=scope.container is not None,
     )

@@ -70,8 +70,8 @@ def _draws(account: Account) -> Iterator[tuple[str, int]]:
 
 
 def _went_into(draws: Draws) -> str:
-    if all(draws.went_into):
-        number, title = draws.went_into
+    number, title = draws.went_into
+    if number:
         return f"Batch {number}, {title}"
     purpose = draws.purpose
     return purpose[:1].upper() + purpose[1:] if purpose else f"Drawn by {draws.by_name}"

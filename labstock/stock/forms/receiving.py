@@ -19,8 +19,9 @@ from labstock.stock.actions.receiving import Arrival
 from labstock.stock.forms.fields import DayField, LinesField, QuantityField
 from labstock.stock.forms.lots import LotForm
 from labstock.stock.makers_code import MakersCode
-from labstock.stock.models import Container, LedgerUnit, Location, Lot, Need, Substance, VesselKind
+from labstock.stock.models import LedgerUnit, Location, Lot, Need, Substance, VesselKind
 from labstock.stock.models.container import MILLION
+from labstock.stock.queries import came_under
 
 LEDGER_DIMENSIONS = ("volume", "mass", "count")
 BROKEN = "This form lost a part of itself on the way: open the page again and enter it anew."
@@ -218,8 +219,7 @@ def _start(substance: Substance, person: User, lot_pk: str) -> dict[str, Any]:
 
 def _as_before(substance: Substance, product_number: str) -> tuple[dict[str, Any], dict[str, Any]]:
     """Return what a product is like each time it comes: its pack, and who makes it in which grade."""
-    lots = substance.lots.filter(product_number=product_number)
-    last = Container.objects.filter(lot__in=lots).select_related("lot").order_by("-pk").first()
+    last = came_under(product_number).filter(substance=substance).first()
     if last is None or last.lot is None:
         return {}, {}
     size = f"{Decimal(last.capacity) / MILLION:f} {last.unit}"

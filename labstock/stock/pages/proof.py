@@ -24,7 +24,7 @@ class Proof:
 
 def proof_of_now() -> Proof:
     """Return the head as it stands; not inside `one_moment`."""
-    return _proof_by(head_of_this_moment())
+    return proof_by(head_of_this_moment())
 
 
 def proven_table(
@@ -33,10 +33,11 @@ def proven_table(
     """Return a workbook of rows read in one moment, with the head of that moment on a sheet of its own."""
     with one_moment():
         told, head = list(rows), head_of_this_moment()
-    return write_table(told, headings, title, proof=_proof_rows(_proof_by(head), person))
+    return write_table(told, headings, title, proof=_proof_rows(proof_by(head), person))
 
 
-def _proof_by(head: Head) -> Proof:
+def proof_by(head: Head) -> Proof:
+    """Return a head as it is printed, and keep it now and then; not inside `one_moment`."""
     head.keep_now_and_then()
     return Proof(in_eights(head.head), timezone.now())
 

@@ -4,15 +4,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Max
 from django.urls import reverse
 
 from labstock.chemistry.display import show
 from labstock.stock.filters import holding_words
 from labstock.stock.models import Container, Lot, Substance
 from labstock.stock.models.container import MILLION
+from labstock.stock.queries import came_under
 
 MOST_OFFERED = 20
+MOST_LOOKED_AT = 200
 
 
 @dataclass(frozen=True)
@@ -76,12 +77,11 @@ def choosing(typed: str, product_number: str = "") -> Choosing:
 
 def _before(product_number: str) -> Iterator[CameBefore]:
     """Yield each substance that came under a maker's product number, the last first."""
-    lots = Lot.objects.filter(product_number=product_number).select_related("substance")
     told: set[int] = set()
-    for lot in lots.annotate(on=Max("containers__received_on")).order_by("-pk") if product_number else ():
-        if lot.substance_id not in told:
-            told.add(lot.substance_id)
-            yield CameBefore(lot.substance, lot, lot.on)
+    for row in came_under(product_number)[:MOST_LOOKED_AT] if product_number else ():
+        if row.lot is not None and row.lot.substance_id not in told:
+            told.add(row.lot.substance_id)
+            yield CameBefore(row.lot.substance, row.lot, row.received_on)
 
 
 def received(codes: str) -> Received | None:

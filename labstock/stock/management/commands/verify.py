@@ -74,7 +74,7 @@ class Command(BaseCommand):
                 f"That was the head of this container alone after {named(line)}. {since(later)}"
             )
             return True
-        for told in filter(None, (confirm(walk.wanted) for confirm in CONFIRMS)):
+        if told := next(filter(None, (confirm(walk.wanted) for confirm in CONFIRMS)), ""):
             self.stdout.write(told)
             return True
         if walk.is_found:
